@@ -32,14 +32,18 @@ def polar(amount, angle_deg):
     return cmath.rect(amount, math.radians(angle_deg))
 
 
-@pytest.fixture
-def job(tmp_path):
+def sound_job(folder):
     """A sound job with a crank, and the shop's profile beside it."""
-    path = tmp_path / "my.toml"
+    path = folder / "my.toml"
     data = invented.document(station=STATION, crank={"counterweight": cranks.v8_weights()})
     path.write_text(invented.text(data), encoding="utf-8")
-    (tmp_path / "station.toml").write_text(demo.text("station.toml"), encoding="utf-8")
+    (folder / "station.toml").write_text(demo.text("station.toml"), encoding="utf-8")
     return path
+
+
+@pytest.fixture
+def job(tmp_path):
+    return sound_job(tmp_path)
 
 
 @pytest.fixture

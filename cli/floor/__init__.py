@@ -9,6 +9,8 @@ libraries are an extra, loaded once the command runs.
     desk          a page of one job that is worked out whole after each change
     build         the builder's, one of them    build_state   what it shows
     searching     a match, looked for in a process of its own
+    station       the station's, another      station_acts  what is done there, act by act
+    station_state  what it shows              station_shown  its parts
     posts         what screens send           scales        whose bench has which
     devices       who was let in              pairing       and how; whose screen it is
     guard         what is not let through     routes        addresses and answers

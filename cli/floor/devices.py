@@ -32,6 +32,8 @@ ROLES: tuple[Role, ...] = get_args(Role)
 MAY_WEIGH: frozenset[Role] = frozenset({"owner", "bench", "builder"})
 # Who may match and accept.
 MAY_BUILD: frozenset[Role] = frozenset({"owner", "builder"})
+# Who may record at the station, and sign there with his own initials; all others look.
+MAY_SPIN: frozenset[Role] = frozenset({"owner", "station"})
 LASTS_S = 300.0
 # Wrong codes: from one address, so that nobody stops the pairing of all others; and from all addresses. Before the
 # latter a guess hits one of so many codes with a chance of MOST_CODES * MOST_OF_ALL / 31^8, less than 1e-6.

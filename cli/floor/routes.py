@@ -20,15 +20,16 @@ from truethrow.cli.floor.build import Build
 from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
 from truethrow.cli.floor.desk import Desk, Work, shown_event
-from truethrow.cli.floor.devices import MAY_WEIGH, Refused, Role
+from truethrow.cli.floor.devices import MAY_SPIN, MAY_WEIGH, Refused, Role
 from truethrow.cli.floor.guard import App, Guard, Scope
 from truethrow.cli.floor.pairing import TO_LET_IN, Paired, asker, is_at_the_computer
 from truethrow.cli.floor.posts import LONGEST, post_of
 from truethrow.cli.floor.scales import Scales
+from truethrow.cli.floor.station import Station
 from truethrow.cli.floor.watching import Watch
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.pages.floor.state import Board, CardNow, as_data
-from truethrow.worksheets.words import build_words
+from truethrow.worksheets.words import build_words, station_screen_words
 from truethrow.worksheets.words import floor_words as heads
 from truethrow.worksheets.words import server_words as words
 
@@ -67,8 +68,15 @@ def _build_page(desk: Desk, who: Who, *, acts: bool) -> str:
     return pages.build_page(desk.work.made.state, main, who.device, who.role)
 
 
+def _station_page(desk: Desk, who: Who, *, acts: bool) -> str:
+    assert isinstance(desk.work, Station)
+    main = desk.shown.hands if acts else desk.shown.eyes
+    return pages.station_page(desk.work.made, main, who.device, who.role)
+
+
 BUILD = Kind("build", MAY_WEIGH, build_words.MAY_NOT_TICK, Build, _build_page)
-DESKS = (BUILD,)
+STATION = Kind("station", MAY_SPIN, station_screen_words.MAY_ONLY_LOOK, Station, _station_page)
+DESKS = (BUILD, STATION)
 
 
 class Floor:

@@ -83,7 +83,7 @@ QUESTION = "Answer first"
 
 YES, NO = "Yes", "No, go back"
 # The pages of one job, by their names in addresses.
-PLACES = {"bench": "Bench", "build": "Build"}
+PLACES = {"bench": "Bench", "build": "Build", "station": "Station"}
 
 BLOCKED = "BLOCKED"
 NEXT = "Next"

@@ -143,6 +143,21 @@ def hole(found: Hole, show: Display, instrument: Instrument | None = None) -> st
     return f"{place}: grind the rim over {found.arc_deg:g}°, {deep}; takes {takes}"
 
 
+def tool(found: Hole, show: Display, bore: str = "") -> str:
+    """With what an operation is done, and from where. bore: from which face of its member a bore starts."""
+    match found.kind:
+        case "radial":
+            return f"drill {show.drill(found.diameter_mm)} into the rim"
+        case "axial" | "slug":
+            what = "drill" if found.kind == "axial" else "slug"
+            wide = show.length(found.diameter_mm) if found.kind == "slug" else show.drill(found.diameter_mm)
+            face = f"from the {bore}" if bore else "along the crank"
+            return f"{what} {wide}, {face}, at radius {show.length(found.radius_mm)}"
+        case "grind":
+            return f"grind the rim over {found.arc_deg:g}°"
+    return ""
+
+
 def stays(found: Stays, show: Display) -> str:
     why = {
         "reach": "no counterweight has metal where it is needed",

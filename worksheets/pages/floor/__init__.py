@@ -2,6 +2,7 @@
 
     state       what a board, a bench, a pairing and the devices are, as plain values
     build_state  what the builder's page shows
+    station_state  what the station's page shows
     pages       those values as HTML, by the templates beside it
     assets/     one stylesheet, one script, one sign; nothing else is ever sent
 

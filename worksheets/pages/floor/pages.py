@@ -20,8 +20,10 @@ from markupsafe import Markup
 
 from truethrow.worksheets.pages.floor.build_state import BuildState
 from truethrow.worksheets.pages.floor.state import BenchState, Board, CardNow, Device, Pairing, Role, as_data
+from truethrow.worksheets.pages.floor.station_state import StationState
 from truethrow.worksheets.words import build_words
 from truethrow.worksheets.words import floor_words as words
+from truethrow.worksheets.words import station_screen_words as pad
 
 _HERE = files(__package__)
 _FONTS = files("truethrow.worksheets").joinpath("prints", "fonts")
@@ -58,8 +60,10 @@ def assets() -> Mapping[str, Asset]:
         for name, kind in (
             ("floor.css", "text/css; charset=utf-8"),
             ("desk.css", "text/css; charset=utf-8"),
+            ("station.css", "text/css; charset=utf-8"),
             ("floor.js", "text/javascript; charset=utf-8"),
             ("desk.js", "text/javascript; charset=utf-8"),
+            ("station.js", "text/javascript; charset=utf-8"),
             ("sign.svg", "image/svg+xml"),
         )
     }
@@ -97,11 +101,38 @@ def build_main(state: BuildState, *, acts: bool) -> str:
     return _filled("build.html", state=state, acts=acts, own=build_words, job_in_address=quote(state.job, safe=""))
 
 
-def desk_page(page: str, heading: str, state: OfJob, main: str, device: str, role: Role) -> str:
+def station_page(state: StationState, main: str, device: str, role: Role) -> str:
+    """The station's page of a job. main: its middle, as station_main makes it for whoever looks."""
+    return desk_page("station", pad.STATION, state, main, device, role, "station.html", pad=pad)
+
+
+# The views of the station's page, in the order of the work; and which is open first, where it is not called as
+# what comes next.
+VIEWS = ("bobweights", "spin", "prove", "hole", "spins", "sign")
+_FIRST = {"signed": "sign", "look": "look", "stop": "look"}
+
+
+def station_main(state: StationState) -> str:
+    """What the station's page shows of a state."""
+    first, hole = _FIRST.get(state.stage, state.stage), state.hole
+    as_told = json.dumps({"number": hole.number, "plan": state.plan}) if hole else ""
+    return _filled("station_main.html", state=state, pad=pad, views=VIEWS, first_view=first, hole_typed=as_told)
+
+
+def desk_page(
+    page: str,
+    heading: str,
+    state: OfJob,
+    main: str,
+    device: str,
+    role: Role,
+    template: str = "_desk.html",
+    **more: object,
+) -> str:
     """A page of one job whose middle is put in place whole. page: its name in addresses; main: the middle, as it
-    was filled in here."""
+    was filled in here; template, more: of a page that has something beside its middle."""
     return _filled(
-        "_desk.html",
+        template,
         page=page,
         heading=heading,
         state=state,
@@ -109,6 +140,7 @@ def desk_page(page: str, heading: str, state: OfJob, main: str, device: str, rol
         device=device,
         role=role,
         job_in_address=quote(state.job, safe=""),
+        **more,
     )
 
 

@@ -1,0 +1,294 @@
+"""What hands do at the station's page, one by one: how it is read back, and how it is recorded, through the
+functions of the commands that do the same."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from truethrow.balance.base import units
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.station import balancing, built, stationwork
+from truethrow.balance.station.spin import WRITTEN, PlaneReading, Runs, plain, typed_runs
+from truethrow.balance.station.stationlog import KnownMass
+from truethrow.cli.common import initials
+from truethrow.cli.station import trials
+from truethrow.cli.station.spin_to_sign import checked_mass, checked_pair
+from truethrow.cli.station.stack_and_target import masses_typed
+from truethrow.worksheets.words import result_words, station_words
+from truethrow.worksheets.words import server_words as floor_words
+from truethrow.worksheets.words import station_screen_words as words
+
+if TYPE_CHECKING:
+    from truethrow.balance.station.balancing import Balancing
+    from truethrow.balance.station.spin import Instrument
+    from truethrow.cli.floor.bench import Who
+    from truethrow.cli.floor.station_state import Look
+
+Fields = Mapping[str, Any]
+MOST_RUNS = 12
+
+
+class Act(NamedTuple):
+    """ask: what is read back before a yes; record: writes it, and says what was written; sure: that what looks
+    like a slip was looked at again. Both raise BadInput as the command does."""
+
+    ask: Callable[[Look, Fields, Who], str]
+    record: Callable[[Look, Fields, Who, str, bool], str]
+
+
+# Bobweights
+
+
+def _ask_built(at: Look, fields: Fields, who: Who) -> str:
+    throw, (_, typed) = _mass_of(at, fields)
+    asked = next((one for one in at.state.worked.bobweights.throws if one.throw.name == throw), None)
+    target = str(at.display.as_given(asked.hung_g)) if asked else ""
+    mass = typed if typed[-1:].isalpha() else f"{typed} {at.display.mass_unit}"
+    said = words.BUILT_IS.format(throw=throw, mass=mass, asked=target)
+    return f"{said}\n{words.HUNG_THERE}" if _is(fields, "hung") else said
+
+
+def _record_built(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+    throw, mass = _mass_of(at, fields)
+    called = shlex.quote(at.state.profile.source)
+    hung, step_g = _is(fields, "hung"), at.state.profile.step_g
+    [made] = built.weighed(
+        at.place, {throw: mass}, step_g, called, hung_there=hung, sure=sure, by=who.initials, key=key
+    )
+    return words.IS_RECORDED["built"].format(throw=throw, mass=at.display.as_given(made.grams))
+
+
+def _mass_of(at: Look, fields: Fields) -> tuple[str, tuple[float, str]]:
+    throw, mass = _text(fields, "throw"), _must(fields, "mass")
+    [(name, found)] = masses_typed(at.place, [f"{throw}={mass}"]).items()
+    return name, found
+
+
+# Spins, and those with known masses on
+
+
+def _ask_spin(at: Look, fields: Fields, who: Who) -> str:
+    state, runs = at.state, _runs(at, fields)
+    turned, on = _is(fields, "turned"), _on(fields)
+    heading = words.TURNED_IS if turned else words.SPIN_IS
+    number = len(state.spins) + (0 if turned else 1)
+    lines = [heading.format(number=number, runs=_count(runs)), *_read_back(runs, state.instrument)]
+    if on is not None:
+        lines.append(words.ON.format(names=", ".join(on)) if on else words.NOTHING_ON)
+    return "\n".join(lines)
+
+
+def _record_spin(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+    stationwork.spin(
+        *(at.place, at.state, _texts(fields)),
+        turned=_is(fields, "turned"),
+        by=who.initials,
+        on=_on(fields),
+        looked_over=_is(fields, "looked_over"),
+        key=key,
+    )
+    return words.IS_RECORDED["spin"].format(number=len(at.state.spins) + (0 if _is(fields, "turned") else 1))
+
+
+def _ask_prove(at: Look, fields: Fields, who: Who) -> str:
+    state, show = at.state, at.display
+    masses, _ = _masses(state, fields)
+    lines = [words.MASSES_ARE]
+    for one in masses:
+        lines.append(
+            words.MASS_IS.format(
+                plane=one.plane,
+                grams=show.as_given(one.mass_g),
+                at=station_words.at(state.instrument, one.angle_deg, 0),
+                radius=show.length(round(one.radius_mm, 2)),
+            )
+        )
+    return "\n".join([*lines, words.WITH_THEM, *_read_back(_runs(at, fields), state.instrument)])
+
+
+def _record_prove(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+    masses, typed = _masses(at.state, fields)
+    texts, turned = _texts(fields), _is(fields, "turned")
+    made = stationwork.known_mass(at.place, at.state, masses, texts, who.initials, typed, turned=turned, key=key)
+    after = balancing.load(at.place, at.profile)
+    if after.reads_divisions:
+        return words.IS_RECORDED["prove"]
+    _, findings = after.proof.findings(made)
+    if not findings:
+        return words.MASSES_AGREE
+    said = (result_words.sentence(station_words.finding(one, at.display.told_in)) for one in findings)
+    return "\n".join((words.MASSES_DISAGREE, *said))
+
+
+def _masses(state: Balancing, fields: Fields) -> tuple[list[KnownMass], str]:
+    """The known masses as they were typed; on a station that reads divisions one on each plane, then both."""
+    given = {plane: fields.get(plane) for plane in ("front", "rear")}
+    on = {plane: one for plane, one in given.items() if isinstance(one, dict)}
+    unit, radius = _text(fields, "mass_unit"), _must(fields, "radius")
+    text = {plane: f"{_must(one, 'grams')}{unit}@{_must(one, 'at')}" for plane, one in on.items()}
+    if state.reads_divisions:
+        return trials.typed(text.get("front", ""), text.get("rear", ""), radius)
+    if len(text) != 1:
+        return checked_pair(text.get("front", ""), text.get("rear", ""), radius, is_alone=False)
+    [(plane, one)] = on.items()
+    try:
+        at_deg = float(_must(one, "at"))
+    except ValueError:
+        raise BadInput([Fault("known mass", f"{shown(one.get('at'))!r} is no angle", "degrees")]) from None
+    mass = f"{_must(one, 'grams')}{unit}"
+    mass_g, radius_mm = checked_mass(mass, radius, at_deg)
+    return [KnownMass("front" if plane == "front" else "rear", mass_g, radius_mm, at_deg)], f"{mass} at {radius}"
+
+
+def _texts(fields: Fields) -> list[str]:
+    """Runs as the command takes them, in the unit that stood beside the figure on the screen: ``12.4g@37``. Raises
+    BadInput for a figure that is missing."""
+    unit, runs = _text(fields, "unit"), fields.get("runs")
+    if not isinstance(runs, list) or len(runs) > MOST_RUNS:
+        raise BadInput([Fault("", floor_words.NO_REQUEST)])
+    found: list[str] = []
+    faults: list[Fault] = []
+    for number, run in enumerate(runs, start=1):
+        figures = [one.strip() if isinstance(one, str) else "" for one in run] if isinstance(run, list) else []
+        for plane, amount, at in zip(("front", "rear"), figures[::2], figures[1::2], strict=False):
+            if not (amount and at):
+                faults.append(Fault(f"run {number}, {plane}", "amount or angle is missing", WRITTEN))
+            found.append(f"{amount}{unit}@{at}")
+    if faults:
+        raise BadInput(faults)
+    return found
+
+
+def _runs(at: Look, fields: Fields) -> Runs:
+    return typed_runs(_texts(fields), at.state.instrument)
+
+
+def _read_back(runs: Runs, instrument: Instrument) -> list[str]:
+    """As the display shows it, and where that is on the crank."""
+    lines = []
+    for run in runs.readings:
+        for plane, one in zip(("front", "rear"), run, strict=True):
+            lines.append(_reads(plane, one, instrument))
+    return lines
+
+
+def _reads(plane: str, one: PlaneReading, instrument: Instrument) -> str:
+    if instrument.reads_divisions:
+        return words.READS_RAW.format(plane=plane, amount=one.amount_typed, own=one.angle_typed)
+    crank = f"{instrument.crank_deg(one.angle_deg):g}"
+    unit = plain(instrument.unit)
+    return words.READS.format(plane=plane, amount=one.amount_typed, unit=unit, own=one.angle_typed, crank=crank)
+
+
+def _count(runs: Runs) -> str:
+    count = len(runs.readings)
+    return words.RUNS.get(count) or words.MANY_RUNS.format(count=count)
+
+
+def _on(fields: Fields) -> list[str] | None:
+    on = fields.get("on")
+    return [str(one) for one in on] if isinstance(on, list) else None
+
+
+# Holes
+
+
+def _ask_hole(at: Look, fields: Fields, who: Who) -> str:
+    number, depth_mm, mass_g = _hole(at, fields)
+    state, show = at.state, at.display
+    operations = state.plan.operations if state.plan else ()
+    if not 1 <= number <= len(operations) or state.job.crank is None:
+        return ""  # what is wrong with it the domain says
+    hole, told_in = operations[number - 1], show.told_in
+    try:
+        if mass_g is not None:
+            hole = stationwork.as_weighed(state.job.crank, hole, mass_g, told_in)
+        elif depth_mm is not None:
+            hole = stationwork.as_deep(state.job.crank, hole, depth_mm, told_in)
+    except ValueError:
+        return ""
+    said = station_words.hole(hole, show, state.instrument)
+    if mass_g is not None:
+        said = f"{said}; the slug weighs {show.as_given(mass_g)}"
+    if _text(fields, "plan") != state.plan_name:
+        return words.PLAN_CHANGED.format(said=f"hole {number}: {said}")
+    return f"{words.HOLE_IS.format(number=number, said=said)}\n{words.DONE_SO}"
+
+
+def _record_hole(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+    number, depth_mm, mass_g = _hole(at, fields)
+    masses_g = {} if mass_g is None else {number: mass_g}
+    stationwork.must_be_drillable(at.place, at.state)
+    plan = at.state.plan_name if at.state.plan and at.state.last else ""
+    stationwork.drilled(at.place, at.state, {number: depth_mm}, who.initials, plan, masses_g=masses_g, key=key)
+    return words.IS_RECORDED["hole"].format(number=number)
+
+
+def _hole(at: Look, fields: Fields) -> tuple[int, float | None, float | None]:
+    """Which one, how deep it really is or what its slug weighs. [mm, g] Raises BadInput."""
+    number = fields.get("number")
+    if not isinstance(number, int) or isinstance(number, bool):
+        raise BadInput([Fault("", floor_words.NO_REQUEST)])
+    deep, grams = (_text(fields, name) for name in ("deep", "grams"))
+    try:
+        mass_g = units.parse(grams, units.MASS, at.display.mass_unit) if grams else None
+        depth_mm = units.parse(deep, units.LENGTH, at.display.length_unit) if deep else None
+    except units.NotAQuantity as error:
+        allowed = f"a depth in {at.display.length_unit}" if deep else f"a mass in {at.display.mass_unit}"
+        raise BadInput([Fault(f"hole {number}", str(error), allowed)]) from None
+    return number, depth_mm, mass_g
+
+
+# The signature
+
+
+def _ask_sign(at: Look, fields: Fields, who: Who) -> str:
+    state, show = at.state, at.display
+    lines = [words.SIGN_IS.format(by=shown(_text(fields, "by")))]
+    for one in state.in_engine or ():
+        sure = one.whole.expanded_gmm
+        lines.append(
+            words.SUM_IS.format(
+                plane=one.plane,
+                amount=show.unbalance(one.whole.amount_gmm, sure),
+                sure=show.unbalance(sure, sure),
+                tolerance=show.limit(one.limit_gmm),
+                unit=show.unbalance_unit,
+                verdict=one.verdict,
+            )
+        )
+    return "\n".join(lines)
+
+
+def _record_sign(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+    """The initials are those that were typed for it, never the device's."""
+    by = initials(_text(fields, "by"))
+    stationwork.sign(at.place, at.state, by, key=key)
+    return words.IS_RECORDED["sign"].format(by=by)
+
+
+ACTS: dict[str, Act] = {
+    "built": Act(_ask_built, _record_built),
+    "spin": Act(_ask_spin, _record_spin),
+    "prove": Act(_ask_prove, _record_prove),
+    "hole": Act(_ask_hole, _record_hole),
+    "sign": Act(_ask_sign, _record_sign),
+}
+
+
+def _text(fields: Fields, name: str) -> str:
+    value = fields.get(name, "")
+    return value.strip()[:300] if isinstance(value, str) else ""
+
+
+def _must(fields: Fields, name: str) -> str:
+    """A field that has to be typed. Raises BadInput."""
+    if found := _text(fields, name):
+        return found
+    raise BadInput([Fault(words.FIELDS.get(name, name), "missing")])
+
+
+def _is(fields: Fields, name: str) -> bool:
+    return fields.get(name) is True

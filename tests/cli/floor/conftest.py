@@ -1,0 +1,3 @@
+from station_shop import job
+
+__all__ = ["job"]

@@ -1,0 +1,90 @@
+"""What each act of the station's page takes, and what it refuses, beside what the page's own story has."""
+
+from __future__ import annotations
+
+import pytest
+from station_page import AB, Screen, of_masses, of_spin
+from station_shop import added
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.log.place import Snapshot, open_log
+from truethrow.cli.floor.station_acts import ACTS
+from truethrow.cli.floor.station_state import look
+
+FRONT, REAR = "6.1@203", "5.0@169"
+
+
+@pytest.fixture
+def screen(job):
+    made = Screen(job)
+    made.builds()
+    return made
+
+
+def asked(job, action, **fields):
+    return ACTS[action].ask(look(Snapshot(job)), fields, AB)
+
+
+def test_several_runs_are_read_back_one_by_one(job, screen):
+    said = asked(job, "spin", **of_spin(screen.state, FRONT, REAR, "6.0@204", "5.1@169"))
+    assert said.splitlines()[0] == "Spin 1 (2 runs), as the display shows it:"
+    assert len(said.splitlines()) == 5
+
+
+def test_a_display_that_counts_against_the_rotation_is_read_back_at_the_crank(job, screen):
+    profile = job.with_name("station.toml")
+    profile.write_text(
+        profile.read_text().replace('sense = "with"', 'sense = "against"').replace("zero = 0.0", "zero = 30.0")
+    )
+    said = asked(job, "spin", **of_spin(screen.state, FRONT, REAR))
+    assert "front 6.1 g at 203° = crank 187°" in said  # 30 - 203 = -173
+
+
+def test_turned_runs_belong_to_the_spin_before_them(job, screen):
+    screen.spins(FRONT, REAR)
+    fields = of_spin(screen.state, "6.0@204", "5.1@169")
+    assert asked(job, "spin", **fields, turned=True).startswith("Turned runs of spin 1 (one run)")
+    screen.does("spin", **fields, turned=True)
+    first, last = [one for one in open_log(job).records if one.action == "spin"]
+    assert last.turned == first.id
+
+
+def test_one_known_mass_alone_is_taken_where_two_did_not_agree(job, screen):
+    screen.spins(FRONT, REAR)
+    screen.proves(added(FRONT, -150, 30), added(REAR, -100, 120))
+    (mass,) = screen.state.masses
+    fields = of_masses(screen.state, added(FRONT, float(mass.grams), float(mass.at_deg)), REAR)
+    assert asked(job, "prove", **fields).count("radius") == 1
+    screen.does("prove", **fields)
+    assert [one.action for one in open_log(job).records].count("test") == 2
+
+
+@pytest.mark.parametrize("at", ["", "front", "1e999"])
+def test_an_angle_that_is_none_is_refused(job, screen, at):
+    screen.spins(FRONT, REAR)
+    fields = of_masses(screen.state, FRONT, REAR)
+    with pytest.raises(BadInput):
+        asked(job, "prove", **{**fields, "front": {"grams": "150", "at": at}})
+    del fields["rear"]
+    with pytest.raises(BadInput):
+        asked(job, "prove", **{**fields, "front": {"grams": "150", "at": at}})
+
+
+@pytest.mark.parametrize("number", ["1", None, True, 1.5])
+def test_a_hole_without_a_number_is_no_request_of_ours(job, screen, number):
+    with pytest.raises(BadInput, match="no request"):
+        asked(job, "hole", number=number, plan="")
+
+
+@pytest.mark.parametrize("runs", [None, "6.1", [["6.1"]] * 13])
+def test_runs_that_are_none_are_no_request_of_ours(job, screen, runs):
+    with pytest.raises(BadInput, match="no request"):
+        asked(job, "spin", runs=runs, unit="g")
+
+
+def test_members_of_the_crank_that_were_on_are_read_back(job, screen):
+    fields = of_spin(screen.state, FRONT, REAR)
+    assert asked(job, "spin", **fields, on=[]).endswith("Nothing else is on the crank.")
+    assert asked(job, "spin", **fields, on=["damper"]).endswith("On the crank: damper.")
+    with pytest.raises(BadInput, match="is not in the"):
+        ACTS["spin"].record(look(Snapshot(job, in_memory=True)), {**fields, "on": ["damper"]}, AB, "id", False)

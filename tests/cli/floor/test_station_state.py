@@ -1,0 +1,136 @@
+"""What the station's page shows of a job, at each stage."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from station_page import Screen
+from station_shop import added
+
+from truethrow.balance.log.place import Snapshot
+from truethrow.cli.floor.station_state import look, profile_text, state_of
+from truethrow.worksheets.words import cautions
+
+FRONT, REAR = "6.1@203", "5.0@169"
+
+
+@pytest.fixture
+def screen(job):
+    made = Screen(job)
+    made.builds()
+    return made
+
+
+def test_the_plates_what_is_asked_for_and_what_was_weighed_stand_beside_each_other(job):
+    screen = Screen(job)
+    assert [one.weighed for one in screen.state.throws] == ["", "", "", ""]
+    assert all(re.search(r"\d × plate 200", line) for one in screen.state.stacks for line in one.lines)
+    asked = float(screen.state.throws[0].asked.split()[0])
+    screen.does("built", throw="1", mass=f"{asked + 0.2:.1f}")
+    first = screen.state.throws[0]
+    assert (first.weighed, first.off) == (f"{asked + 0.2:.1f} g", "0.2 g")
+
+
+def test_the_unit_is_the_stations_and_its_radius_stands_beside_it(screen):
+    assert (screen.state.unit, screen.state.unit_note) == ("g", "at 100 mm")
+
+
+def test_each_stage_has_its_caution_before_the_hand_moves(screen):
+    assert cautions.SPIN_CAUTION in screen.text
+    screen.spins(FRONT, REAR)
+    assert cautions.MASS_CAUTION in screen.text
+    screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
+    assert cautions.DRILL_CAUTION in screen.text
+
+
+def test_a_hole_has_both_names_of_its_angle_and_stands_up_in_its_drawing(job, screen):
+    profile = job.with_name("station.toml")
+    text = profile.read_text().replace('sense = "with"', 'sense = "against"').replace("zero = 0.0", "zero = 30.0")
+    profile.write_text(text.replace("up = 0.0", "up = 12.0"))
+    screen.look()
+    screen.spins("6.1@187", "5.0@221")
+    screen.proves(*(against(one) for one in (added("6.1@203", 150, 30), added("5.0@169", 100, 120))))
+    hole = screen.state.hole
+    crank = float(hole.crank.rstrip("°"))
+    assert float(hole.own.rstrip("°")) == pytest.approx((30 - crank) % 360, abs=0.05)
+    told = float(re.search(r"shows ([\d.]+)°", hole.turn)[1])
+    assert told == pytest.approx((12 - crank) % 360, abs=0.05)
+    assert f"crank {crank:.1f}°" in hole.drawing
+
+
+def against(reading):
+    amount, angle = reading.split("@")
+    return f"{amount}@{(30 - float(angle)) % 360:g}"
+
+
+def test_where_the_profile_does_not_tell_what_is_up_the_throws_do(job, screen):
+    profile = job.with_name("station.toml")
+    profile.write_text(profile.read_text().replace("up = 0.0", ""))
+    screen.look()
+    screen.spins(FRONT, REAR)
+    screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
+    assert screen.state.hole.turn.startswith("The profile does not tell what the display shows with throw 1 up")
+
+
+def test_both_planes_stand_against_the_tolerance_and_the_sum_below(screen):
+    screen.spins(FRONT, REAR)
+    rows = [(one.plane, one.name, one.verdict) for one in screen.state.planes]
+    assert rows[0] == ("front", "spin 1", "outside")
+    assert [row for row in rows if row[1] == "sum"] == [("front", "sum", "outside"), ("rear", "sum", "outside")]
+    assert len(screen.state.drawings) == 3
+    assert all(one.startswith("<svg") for one in screen.state.drawings)
+
+
+def test_what_stops_the_work_is_told_with_the_way_out_that_only_a_person_knows(job, screen):
+    screen.spins(FRONT, REAR)
+    profile = job.with_name("station.toml")
+    profile.write_text(profile.read_text().replace('sense = "with"', 'sense = "against"'))
+    state = screen.look()
+    assert (state.stage, state.hole) == ("look", None)
+    assert "profile was edited since spin 1" in state.stops[0]
+    assert [re.search(r"truethrow \S+", one)[0] for one in state.ways] == ["truethrow profile"] * 2
+
+
+def test_parts_that_are_still_to_be_weighed_again_come_first(job):
+    text = job.read_text()
+    job.write_text(text.replace("538.4", "558.4", 1))  # a piston 20 g above the others
+    state = Screen(job).state
+    assert state.stage == "look"
+    assert any("truethrow" in one for one in state.first)
+
+
+def test_a_job_that_cannot_be_read_stops_the_page_in_the_words_of_the_command(job):
+    job.write_text(job.read_text() + "\n[[[")
+    state, found = state_of(Snapshot(job), "my")
+    assert found is None
+    assert state.stage == "stop"
+    assert any("my.toml" in one for one in state.stops)
+
+
+def test_without_a_profile_the_page_says_which_to_name(job):
+    job.with_name("station.toml").unlink()
+    state, _ = state_of(Snapshot(job), "my")
+    assert state.stage == "stop"
+    assert state.stops[0].startswith("--station: missing")
+    assert profile_text(Snapshot(job)).startswith("--station: missing")
+
+
+def test_the_stamp_is_another_after_each_record_and_each_edit(job, screen):
+    stamps = {look(Snapshot(job)).stamp}
+    screen.spins(FRONT, REAR)
+    stamps.add(look(Snapshot(job)).stamp)
+    job.write_text(job.read_text() + "\n# edited\n")
+    stamps.add(look(Snapshot(job)).stamp)
+    profile = job.with_name("station.toml")
+    profile.write_text(profile.read_text() + "\n# edited\n")
+    stamps.add(look(Snapshot(job)).stamp)
+    assert len(stamps) == 4
+
+
+def test_who_may_only_look_has_no_button_that_records(job):
+    screen = Screen(job)
+    for page, can in ((screen.shown.hands, True), (screen.shown.eyes, False)):
+        pads = re.findall(r'<button[^>]*data-(?:pad|do|tick)="[^>]*>', page)
+        assert pads
+        assert any(" disabled" not in one for one in pads) is can

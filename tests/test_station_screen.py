@@ -1,0 +1,261 @@
+"""The station's page in a browser, at the sizes of a phone, a tablet and a laptop, served by a floor: the whole
+station by hand, what a hand can hit, what is cut, what stands there once the line is lost, and two tablets at
+once. Skipped where there is no Chromium."""
+
+from __future__ import annotations
+
+import pytest
+from browser import chromium
+from floor_shop import served
+from shop_screens import SIZES
+from station_page import Screen
+from station_shop import added, sound_job
+from test_shop_screens import LEAST_PX, LOST_S, is_cut, targets
+
+from truethrow.balance.log.place import open_log
+from truethrow.cli.floor.bench import Who
+from truethrow.worksheets.words import station_screen_words as words
+
+pytestmark = pytest.mark.xdist_group("floor under load")
+OWNER = Who("this-computer", "AB", "owner", "AB")
+FRONT, REAR = "6.1@203", "5.0@169"
+WITH_MASSES = added(FRONT, 150, 30), added(REAR, 100, 120)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    path = chromium()
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as started:
+        found = started.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def job(tmp_path):
+    return sound_job(tmp_path)
+
+
+@pytest.fixture
+def floor(job):
+    with served(job.parent, owner=OWNER) as client:
+        yield client
+
+
+@pytest.fixture
+def opened(browser, floor):
+    """A way to open the page in a window of its own; no page may say anything against itself."""
+    contexts, wrong = [], []
+
+    def open_(size=SIZES[1], **options):
+        contexts.append(browser.new_context(viewport={"width": size[0], "height": size[1]}, **options))
+        page = contexts[-1].new_page()
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda said: wrong.append(said.text) if "Content Security" in said.text else None)
+        page.goto(f"{floor.origin}/station/my")
+        page.wait_for_selector('[data-line="up"]')
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+def proved(job):
+    """The job as it is once there are holes to drill."""
+    screen = Screen(job)
+    screen.builds()
+    screen.spins(FRONT, REAR)
+    screen.proves(*WITH_MASSES)
+    return screen
+
+
+def at_stage(page, stage):
+    page.wait_for_selector(f'main[data-stage="{stage}"]')
+
+
+def types(page, **fields):
+    for name, text in fields.items():
+        page.click(f'#pad [data-field="{name}"]')
+        for key in text:
+            page.click(f'#pad [data-key="{key}"]')
+
+
+def display(page, front, rear):
+    figures = [figure for one in (front, rear) for figure in one.split("@")]
+    types(page, **dict(zip(("front_amount", "front_angle", "rear_amount", "rear_angle"), figures, strict=True)))
+
+
+def yes(page):
+    """What was read back."""
+    page.wait_for_selector("#question:not([hidden])")
+    asked = page.inner_text("#asked")
+    page.click('#question [data-answer="yes"]')
+    page.wait_for_selector("#question", state="hidden")
+    return asked
+
+
+def spins(page, front, rear):
+    page.click('.view:not([hidden]) [data-pad="runs"]')
+    display(page, front, rear)
+    page.click('#pad [data-key="read"]')
+    return yes(page)
+
+
+def test_a_whole_station_is_done_by_hand_on_the_page_alone(job, opened):
+    page = opened()
+    at_stage(page, "bobweights")
+    for throw in range(1, 5):
+        one = page.locator(f'[data-throw="{throw}"]')
+        asked = one.get_attribute("data-asked").split()[0]
+        one.click()
+        types(page, mass=asked)
+        page.click('#pad [data-key="read"]')
+        assert f"throw {throw} weighs {asked} g" in yes(page)
+        page.wait_for_selector(f'[data-throw="{throw}"]:not(:has-text("{words.NOT_WEIGHED}"))', state="attached")
+    at_stage(page, "spin")
+    assert "front 6.1 g at 203° = crank 203°" in spins(page, FRONT, REAR)
+    at_stage(page, "prove")
+    page.click('.view:not([hidden]) [data-pad="masses"]')
+    types(page, front_grams="150", rear_grams="100")
+    page.click('#pad [data-key="read"]')
+    display(page, *WITH_MASSES)
+    page.click('#pad [data-key="read"]')
+    assert "front 150 g at station 30°, crank 30°, radius 100 mm" in yes(page)
+    at_stage(page, "hole")
+    assert "agree" in page.inner_text("#said")
+    count = len(page.query_selector_all(".plan li"))
+    for number in range(1, count + 1):
+        page.wait_for_selector(f'.hole[data-number="{number}"]')
+        page.click('.view:not([hidden]) [data-do="hole"]')
+        assert words.DONE_SO in yes(page)
+    at_stage(page, "spin")
+    spins(page, "0.3@20", "0.3@230")
+    at_stage(page, "sign")
+    page.fill("#signs input", "CD")
+    page.click("#signs button")
+    assert "CD signs" in yes(page)
+    at_stage(page, "signed")
+    log = open_log(job).records
+    assert [one.action for one in log] == [*["built"] * 4, "spin", "test", *["hole"] * count, "spin", "sign"]
+    assert {one.by for one in log[:-1]} == {"AB"}
+    assert log[-1].by == "CD"
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_every_target_is_15_mm_and_nothing_is_cut_in_any_view(job, opened, size):
+    proved(job)
+    page = opened(size)
+    at_stage(page, "hole")
+    for view in words.VIEWS:
+        page.click(f'[data-open="{view}"]')
+        assert is_cut(page) == [], view
+        assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == [], view
+    for view, pad in (("bobweights", "built"), ("spin", "runs"), ("hole", "deep")):
+        page.click(f'[data-open="{view}"]')
+        page.locator(f'[data-pad="{pad}"]').first.click()
+        assert is_cut(page) == [], pad
+        assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == [], pad
+        for key in "12345.67":
+            page.click(f'#pad [data-key="{key}"]')
+        page.wait_for_timeout(50)
+        cut = "[...document.querySelectorAll('#pad output')].some(one => one.scrollWidth > one.clientWidth + 1)"
+        assert not page.evaluate(cut), pad
+        page.click('#pad [data-key="close"]')
+
+
+def test_the_angle_can_be_read_from_two_metres(job, opened):
+    """Common practice, no source: a letter can be read from 200 times its height, so 10 mm from 2 m; a figure is
+    some 0.7 of its size high, and 15 mm are 56.7 px."""
+    proved(job)
+    for size in SIZES:
+        page = opened(size)
+        for of in ("#angle", ".hole .deep"):
+            high = page.evaluate(f"parseFloat(getComputedStyle(document.querySelector('{of}')).fontSize)")
+            assert high * 0.7 >= 10 / 25.4 * 96 * 0.8, (size, of)
+
+
+def test_a_screen_that_lost_its_line_blanks_the_angle_within_two_seconds_and_says_so(job, opened):
+    """By the page's own clock, so that a machine that is busy does not count."""
+    proved(job)
+    page = opened()
+    assert page.locator("#angle").is_visible()
+    page.clock.install()
+    page.context.set_offline(True)
+    page.evaluate("window.stop()")
+    page.clock.run_for(int(LOST_S * 1000))
+    page.wait_for_selector('[data-line="lost"]')
+    assert page.locator("#lost").is_visible()
+    for hidden in ("#angle", ".hole .drawing", ".hole .deep", ".plan li"):
+        assert page.locator(hidden).first.is_hidden()
+    assert page.locator('[data-do="hole"]').first.is_disabled()
+
+
+def test_a_page_without_its_script_shows_no_angle(job, floor, browser):
+    proved(job)
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{floor.origin}/station/my")
+    assert page.locator("#angle").is_hidden()
+    context.close()
+
+
+def test_of_two_tablets_that_tick_one_hole_the_second_is_refused_by_name(job, opened):
+    proved(job)
+    first, second = opened(), opened()
+    for page in (first, second):  # both have asked before either has said yes
+        page.click('.view:not([hidden]) [data-do="hole"]')
+        page.wait_for_selector("#question:not([hidden])")
+    first.click('[data-answer="yes"]')
+    second.click('[data-answer="yes"]')
+    second.wait_for_selector('#said[data-ok="no"]')
+    assert "hole 1: was recorded by AB at " in second.inner_text("#said")
+    for page in (first, second):
+        page.wait_for_selector(".plan .is-done")
+    assert [one.action for one in open_log(job).records].count("hole") == 1
+
+
+def test_what_is_typed_stays_on_the_pad_while_others_record_and_is_asked_for_with_what_they_did(job, opened):
+    screen = Screen(job)
+    screen.builds()
+    page = opened()
+    page.click('.view:not([hidden]) [data-pad="runs"]')
+    display(page, "6.2@203", "5.1@169")
+    screen.spins(FRONT, REAR)
+    at_stage(page, "prove")
+    assert page.inner_text('[data-field="front_amount"] output') == "6.2"
+    page.click('#pad [data-key="read"]')
+    assert "Look again, since this screen was drawn: spin 6.1@203 5.0@169" in yes(page)
+    page.wait_for_selector("#pad", state="hidden")
+    assert [one.action for one in open_log(job).records].count("spin") == 2
+
+
+def test_what_is_refused_is_told_on_the_pad_and_what_was_typed_stays(job, opened):
+    Screen(job).builds()
+    page = opened()
+    page.click('.view:not([hidden]) [data-pad="runs"]')
+    types(page, front_amount="6.1", front_angle="999", rear_amount="5.0", rear_angle="169")
+    page.click('#pad [data-key="read"]')
+    page.wait_for_selector("#pad-said:not([hidden])")
+    assert "out of reach" in page.inner_text("#pad-said")
+    assert page.inner_text('[data-field="front_angle"] output') == "999"
+
+
+def test_nothing_is_typed_before_all_is_looked_over(job, opened):
+    profile = job.with_name("station.toml")
+    profile.write_text(
+        profile.read_text() + '\n[before_spin]\nasked = "once a day"\nlook_at = ["plugs", "guard"]\n'
+    )
+    Screen(job).builds()
+    page = opened()
+    at_stage(page, "spin")
+    types_it = page.locator('[data-act="spin"]')
+    assert types_it.is_disabled()
+    page.click('[data-tick="over"]:has-text("plugs")')
+    assert types_it.is_disabled()
+    page.click('[data-tick="over"]:has-text("guard")')
+    spins(page, FRONT, REAR)
+    at_stage(page, "prove")
+    assert open_log(job).records[-1].looked_over

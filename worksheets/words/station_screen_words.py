@@ -1,0 +1,160 @@
+"""What the station's page says in a browser, beside the sentences of the station's screen and card. Short: it is
+read from two metres, with gloves on."""
+
+from __future__ import annotations
+
+STATION = "Station"
+
+# What to do now, above the step; and the step, by what comes next.
+DO = {
+    "bobweights": "Build and weigh",
+    "spin": "Spin",
+    "prove": "Bolt on, then spin",
+    "hole": "Drill",
+    "sign": "Sign",
+    "signed": "Signed",
+    "look": "Stop and look",
+    "stop": "Stop",
+}
+STEP = {
+    "bobweights": "Bobweights",
+    "spin": "Spin {number}",
+    "prove": "Known masses",
+    "hole": "Hole {number} of {count}",
+    "sign": "May be signed",
+    "signed": "{by}",
+    "look": "Look first",
+    "stop": "The job does not open",
+}
+SLUG_DO, SLUG_STEP = "Bore and press in", "Slug {number} of {count}"
+GRIND_DO, GRIND_STEP = "Grind", "Arc {number} of {count}"
+
+VIEWS = {
+    "bobweights": "Bobweights",
+    "spin": "Spin",
+    "prove": "Masses",
+    "hole": "Holes",
+    "spins": "Spins",
+    "sign": "Sign",
+}
+# The buttons, by what they do.
+WEIGH_ONE = "Weighed"
+TYPE_SPIN = "Type what the display shows"
+TYPE_MASSES = "They are on: type what the display shows"
+DONE_AS_TOLD = "Done as told"
+REALLY_DEEP = "Really deep"
+SLUG_WEIGHS = "The slug weighs"
+SIGN_IT = "Sign it"
+READ_BACK = "Read it back"
+NEXT_FIELD = "Next"
+ANOTHER_RUN = "Another run"
+DROP_RUN = "Drop the last run"
+CLOSE = "Close"
+YES = {
+    "built": "Yes, it weighs that",
+    "spin": "Yes, record it",
+    "prove": "Yes, record it",
+    "hole": "Yes, it is in the crank so",
+    "sign": "Yes, I sign",
+}
+NO = "No"
+
+FRONT, REAR, AMOUNT, ANGLE = "Front", "Rear", "amount", "angle"
+AT_RADIUS = "at {radius}"
+LOOKED_OVER = "Look at each, then touch it ({asked}):"
+ON_THE_CRANK = "On the crank at this spin (touch what is off):"
+IS_ON, IS_OFF = "on", "off"
+TURN_UNTIL = "Turn the crank until the display shows {own}: this place is up then, as in the drawing."
+TURN_BY_HAND = (
+    "The profile does not tell what the display shows with throw 1 up: turn by the throws until this place is up, "
+    "as in the drawing."
+)
+FROM_THE_FRONT = "From the front, this place up."
+CRANKS = "crank {angle}"
+STATIONS = "station"
+ALL_HOLES = "The plan"
+WAITS = "waits"
+RECORDED = "recorded{by} at {at} UTC"
+WHO_SIGNS = "Initials of who signs"
+SIGNED, SIGNATURE = "Signed by {by}, {at} UTC", "record {id}"
+NOT_TO_BE_SIGNED = "Not to be signed yet"
+NOTHING_TO_DRILL = "No hole is to be drilled now."
+NO_SPIN = "No spin yet."
+NO_PLATES = "The station's profile has no plates: build them your way, and weigh them."
+BARE = "Nothing is hung on this crank: it is spun bare."
+ASKED, WEIGHED, NOT_WEIGHED, OFF = "asked for", "weighed", "not weighed", "off"
+FIRST_ELSEWHERE = "Waits at another bench"
+STOPS = "Drill nothing and sign nothing until then"
+NOW_ON_SCREEN = "Next"
+LOST = "No angle is shown while the line is lost: drill nothing by this screen."
+HANG_EACH = "Bolt on, guard shut"
+
+WEIGH_EACH = "Weigh each, clamp and all; touch it to type what it weighs:"
+THROW = "throw"
+HUNG_SO = "What I weigh now hung so at the last spin"
+HANGS = "Hangs on throw"
+IS_TURNED = "The fixture is turned by 180°"
+ON_PLANE = "{plane} plane"
+OF_THE_CRANK = "crank"
+PULLS = "pulls {pulls}"
+DEEP, TIP = "deep", "tip at {tip}"
+NOT_WEIGHED_SLUG = "Pressed in, not weighed"
+PLANE, HEAVY_AT, TOLERANCE, HISTORY = "plane", "heavy at", "tolerance", "Spin by spin"
+
+# On the pad: what each field is, and what stands above them.
+BUILT = "weighs"
+FRONT_MASS, FRONT_AT = "front mass", "at, crank"
+REAR_MASS, REAR_AT = "rear mass", "at, crank"
+RADIUS = "at radius"
+FRONT_ANGLE, REAR_ANGLE = "at, display", "at, display"
+PAD_THROW = "throw"
+PAD_BUILT = "asked for"
+PAD_MASSES = "What is bolted on: what the scale says of each mass"
+PAD_RUNS = "What the display shows"
+PAD_DEEP = "How deep its full diameter really is"
+PAD_GRAMS = "What the scale says of the slug"
+PAD_RUN = "run"
+
+# What is read back before a yes, and what is told of what was recorded.
+SPIN_IS = "Spin {number} ({runs}), as the display shows it:"
+TURNED_IS = "Turned runs of spin {number} ({runs}), as the display shows them:"
+READS = "{plane} {amount} {unit} at {own}° = crank {crank}°"
+READS_RAW = "{plane} {amount} divisions at {own}°"
+RUNS = {1: "one run"}
+MANY_RUNS = "{count} runs"
+ON = "On the crank: {names}."
+NOTHING_ON = "Nothing else is on the crank."
+MASSES_ARE = "Known masses on the crank:"
+MASS_IS = "{plane} {grams} at {at}, radius {radius}"
+WITH_THEM = "With them on the display shows:"
+BUILT_IS = "The bobweight of throw {throw} weighs {mass}, clamp and all; asked for {asked}."
+HUNG_THERE = "So it hung at the last spin."
+HOLE_IS = "Hole {number}: {said}."
+DONE_SO = "Is it in the crank so?"
+SIGN_IS = "{by} signs crank and bobweight as they turn in the engine:"
+SUM_IS = "{plane}: {amount} ± {sure} of {tolerance} {unit}, {verdict}"
+MEANWHILE = "Look again, since this screen was drawn: {what}."
+PLAN_CHANGED = (
+    "The plan has changed since this screen showed it. As it is now: {said}. Say yes only if that is what was "
+    "done; else say what was really done: truethrow holes --did"
+)
+CHANGED = "the job, the station's profile or its log has changed"
+RECORD_BY = "{said}{by} at {at}"
+
+IS_RECORDED = {
+    "built": "recorded: throw {throw} weighs {mass}",
+    "spin": "recorded: spin {number}",
+    "prove": "recorded: the known masses",
+    "hole": "recorded: hole {number}",
+    "sign": "signed by {by}",
+}
+MASSES_AGREE = "recorded: the known masses agree. Take them off before the next spin."
+MASSES_DISAGREE = "recorded: the known masses do not agree"
+MAY_ONLY_LOOK = "this device is here as {role}: it may look, not spin, drill or sign"
+# What a field that is missing is called.
+FIELDS = {
+    "mass": "what the bobweight weighs",
+    "grams": "what the known mass weighs",
+    "at": "the angle of the known mass",
+    "radius": "the radius of the known masses",
+}
