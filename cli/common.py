@@ -7,7 +7,7 @@ import gc
 import shlex
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeAlias
 
 import typer
 
@@ -24,6 +24,7 @@ from truethrow.balance.base.errors import (
 from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_file, is_in_book, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.completing import jobs
+from truethrow.cli.profiles import by_itself, station_named
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -66,12 +67,6 @@ def _found(name: str) -> Path | JobInBook:
     return find(name)
 
 
-def station_named(word: str) -> Path | KeptText:
-    """The station's profile that a word on the command line means: a file, else one of the book by its name.
-    Raises BadInput for one that the book does not have."""
-    return _profile_named("station", word)
-
-
 ProfileIfAny = Annotated[
     Path | None,
     typer.Option(
@@ -81,19 +76,6 @@ ProfileIfAny = Annotated[
         help="Profile of the balancing station: a file (TOML), or its name in the book.",
     ),
 ]
-
-
-def bench_named(word: str) -> Path | KeptText:
-    """The same, of a bench."""
-    return _profile_named("bench", word)
-
-
-def _profile_named(kind: Literal["station", "bench"], word: str) -> Path | KeptText:
-    if is_file(word):
-        return Path(word)
-    from truethrow.balance.book.profiles import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
-
-    return find(kind, word)
 
 
 # For what is looked up where it is not named.
@@ -351,7 +333,8 @@ def tell_next(
     state: Balancing | None = None,
 ) -> None:
     """The last line of what a command says: what comes next, of a job that it worked through, or has at the
-    station; else of the job as it is by now. Nothing for standard input, which no command can be told again."""
+    station; else of the job as it is by now. station: the profile, where it was named or found already; else it is
+    found, as `next` finds it. Nothing for standard input, which no command can be told again."""
     from truethrow.balance.station import what_now  # noqa: PLC0415
 
     if is_standard_input(place):
@@ -360,7 +343,13 @@ def tell_next(
         if state is not None:
             now = what_now.of_state(place, state)
         else:
-            now = what_now.of_result(place, result, station) if result is not None else what_now.what_now(place)
+
+            def of(profile: Path | KeptText | None) -> what_now.Now:
+                if result is None:
+                    return what_now.what_now(place, profile)
+                return what_now.of_result(place, result, profile)
+
+            now = of(station) if station is not None else by_itself(place, of)[0]
     except BadInput as error:  # what the command did is done, whatever else is wrong with the job
         now = what_now.Now((f"mend what is wrong: {error.lines()[0]}",), blocked=True)
     for step in now.steps:

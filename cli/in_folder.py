@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from truethrow.balance.base.files import KeptText
+
 LARGEST_BYTES = 1_000_000
 
 
@@ -11,9 +13,11 @@ def jobs_in(folder: Path) -> list[Path]:
     return [path for path in _documents(folder) if "[job]" in _tables(path)]
 
 
-def profiles_in(folder: Path) -> list[Path]:
-    """By their [spin], which a job has not."""
-    return [path for path in _documents(folder) if "[spin]" in (heads := _tables(path)) and "[job]" not in heads]
+def profiles_in(folder: Path, but: Path | None = None) -> list[KeptText]:
+    """By their [spin], which a job has not, each with its text, so that it is read once. but: the job at hand,
+    which a command reads once, too."""
+    kept = [KeptText(str(path), _text(path)) for path in _documents(folder) if path != but]
+    return [one for one in kept if "[spin]" in (heads := _heads(one.text)) and "[job]" not in heads]
 
 
 def price_lists_in(folder: Path) -> list[Path]:
@@ -29,10 +33,17 @@ def _documents(folder: Path) -> list[Path]:
 
 
 def _tables(path: Path) -> set[str]:
-    """The lines that begin a table, without a comment; none of what cannot be read."""
+    return _heads(_text(path))
+
+
+def _heads(text: str) -> set[str]:
+    """The lines that begin a table, without a comment."""
+    return {line.split("#")[0].strip() for line in text.splitlines()}
+
+
+def _text(path: Path) -> str:
+    """Nothing of what cannot be read."""
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            return set()
-        return {line.split("#")[0].strip() for line in path.read_text(encoding="utf-8-sig").splitlines()}
+        return "" if path.stat().st_size > LARGEST_BYTES else path.read_text(encoding="utf-8-sig")
     except (OSError, ValueError):
-        return set()
+        return ""

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, shown_path
 from truethrow.balance.log.place import Place, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet
+from truethrow.cli.profiles import by_itself
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -46,21 +46,7 @@ def _now(job: Place, station: Path | KeptText | None, sheet: Path | None) -> Now
 
     if station is not None or is_standard_input(job):
         return what_now(job, station, sheet)
-    now, found = by_itself(job, sheet)
+    now, found = by_itself(job, lambda profile: what_now(job, profile, sheet))
     if found:
         sys.stderr.write(f"Station: {found}.\n")
     return now
-
-
-def by_itself(job: Place, sheet: Path | None = None) -> tuple[Now, str]:
-    """The step, by the profile that is found without being named, where there is one that will do; which that is,
-    and where, empty where none is."""
-    from truethrow.balance.station.what_now import what_now  # noqa: PLC0415
-    from truethrow.cli.station.which_station import found_for  # noqa: PLC0415
-
-    if found := found_for(job):
-        try:
-            return what_now(job, found[0], sheet), f"{shown_path(found[0])}, {found[1]}"
-        except BadInput:  # a profile that is not filled in, or a job without a tolerance: the parts come first
-            return what_now(job, None, sheet), ""
-    return what_now(job, None, sheet), ""

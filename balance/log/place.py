@@ -154,6 +154,12 @@ def folder_of(place: Place) -> Path | None:
     return at.parent if isinstance(at, Path) and not is_standard_input(at) else None
 
 
+def file_of(place: Place) -> Path | None:
+    """The job's own file; None of what is no file."""
+    at = _at(place)
+    return at if isinstance(at, Path) and not is_standard_input(at) else None
+
+
 def is_in_book(place: Place) -> bool:
     """Whether a job is one of the book, rather than a file."""
     return not isinstance(_at(place), Path)

@@ -28,7 +28,7 @@ from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.devices import MAY_WEIGH, Role
 from truethrow.cli.floor.posts import Post, asked, at, looked_at
 from truethrow.cli.floor.scales import Scales
-from truethrow.cli.next_step import by_itself
+from truethrow.cli.profiles import by_itself
 from truethrow.cli.weighing.benchloop import BenchLoop, named
 from truethrow.cli.weighing.benchtext import taken, what
 from truethrow.cli.weighing.weigh import scale_profile

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from truethrow.balance.base.errors import BadInput, Fault, TruethrowError, shown
 from truethrow.balance.log.place import Snapshot, text_of
 from truethrow.cli.paper.print_cards import read_code, verdict
-from truethrow.cli.station.which_station import found_for
+from truethrow.cli.profiles import found_for
 from truethrow.worksheets.pages.floor.state import CardNow
 
 if TYPE_CHECKING:

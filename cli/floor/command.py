@@ -10,7 +10,8 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.cli import show
-from truethrow.cli.common import bench_named, by_whom, lives_on
+from truethrow.cli.common import by_whom, lives_on
+from truethrow.cli.profiles import bench_named
 
 if TYPE_CHECKING:
     from truethrow.cli.floor.pairing import Paired

@@ -8,7 +8,7 @@ from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import Place, has_log, open_log
 from truethrow.balance.weighing import benchjob
-from truethrow.cli.next_step import by_itself
+from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.state import BoardRow
 
 

@@ -1,2 +1,2 @@
 """On paper: cards and their codes.
-May import: common, show, station (for its profile); worksheets, balance."""
+May import: common, profiles, show, station (for its profile); worksheets, balance."""

@@ -24,6 +24,7 @@ from truethrow.balance.log.place import (
 )
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, today, wrong_show
+from truethrow.cli.profiles import if_any
 from truethrow.cli.station.send import By
 from truethrow.cli.station.which_station import look_up
 
@@ -78,7 +79,7 @@ def cards(
         job,
         folder,
         sheet=sheet,
-        station=station,
+        station=if_any(job, station),
         paper=paper,
         only=only or (),
         date=date,
@@ -217,7 +218,7 @@ def print_cards(
     folder: Path,
     *,
     sheet: Path | None = None,
-    station: Path | None = None,
+    station: Path | KeptText | None = None,
     paper: str = PAPER_NAMES[0],
     only: Sequence[str] = (),
     date: str | None = None,

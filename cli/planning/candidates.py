@@ -10,8 +10,8 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import page_out, show
 from truethrow.cli.common import Json, ProfileIfAny, Show, check_show, lives_on
+from truethrow.cli.profiles import found_beside
 from truethrow.cli.progress import Bar
-from truethrow.cli.station.which_station import found_beside
 
 if TYPE_CHECKING:
     from truethrow.balance.crank.holes import Tools

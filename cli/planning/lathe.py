@@ -11,7 +11,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far, quantity
-from truethrow.cli.station.which_station import if_any
+from truethrow.cli.profiles import if_any
 
 if TYPE_CHECKING:
     from truethrow.balance.job.job import Job as OneJob

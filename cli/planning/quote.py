@@ -14,7 +14,7 @@ from truethrow.cli import page_out, show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet, Show, display_of, lives_on, worked
 from truethrow.cli.in_folder import price_lists_in
 from truethrow.cli.planning.order import target_of
-from truethrow.cli.station.which_station import if_any
+from truethrow.cli.profiles import if_any
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText

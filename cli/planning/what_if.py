@@ -11,7 +11,7 @@ from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, display_of, worked
 from truethrow.cli.planning.lathe import Names, crank_by_now
-from truethrow.cli.station.which_station import if_any
+from truethrow.cli.profiles import if_any
 
 if TYPE_CHECKING:
     from truethrow.balance.crank.holes import Tools

@@ -10,7 +10,8 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
-from truethrow.cli.common import bench_named, by_whom
+from truethrow.cli.common import by_whom
+from truethrow.cli.profiles import bench_named
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText

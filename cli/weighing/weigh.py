@@ -11,7 +11,8 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on, tell_marked_twice, tell_next
+from truethrow.cli.common import LoggedJob, by_whom, lives_on, tell_marked_twice, tell_next
+from truethrow.cli.profiles import bench_named
 
 if TYPE_CHECKING:
     from collections.abc import Collection

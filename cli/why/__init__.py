@@ -1,2 +1,2 @@
 """Why a figure is what it is: layouts, share, shake, sure, and the log's history.
-May import: common, completing, page_out, show, progress, trading, station; worksheets, balance."""
+May import: common, profiles, completing, page_out, show, progress, trading, station; worksheets, balance."""

@@ -124,7 +124,7 @@ def _at_station(job: Job, station: Path | KeptText | None) -> list[str]:
     if station is None and not has_log(job):
         return []
     from truethrow.balance.station import balancing  # noqa: PLC0415
-    from truethrow.cli.station.which_station import found_for  # noqa: PLC0415
+    from truethrow.cli.profiles import found_for  # noqa: PLC0415
     from truethrow.worksheets.words import station_working_words  # noqa: PLC0415
 
     if station is None:

@@ -57,6 +57,16 @@ def test_a_profile_that_is_not_filled_in_yet_hides_no_next_step(run, job):
     assert run("next", job) == without
 
 
+@pytest.mark.parametrize("command", ["hang", "check", "trim"])
+@pytest.mark.parametrize("spun", [False, True])
+def test_whatever_is_shown_ends_with_the_step_that_next_says(run, job, command, spun):
+    if spun:
+        run("spin", job, *SPIN)
+    told, following = run(command, job), run("next", job)
+    assert told.err == ""
+    assert [line for line in told.out.splitlines() if line.startswith("Next: ")] == following.out.splitlines()
+
+
 def test_the_order_to_the_cranks_maker_finds_it_too(run, job):
     told = run("order", job)
     assert told.err.startswith(f"Station: {job.with_name('station.toml')}, beside the job.\n")

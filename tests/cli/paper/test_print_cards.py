@@ -14,13 +14,16 @@ from truethrow.balance.log import place
 from truethrow.balance.log.records import Confirmed, Weighed
 
 JOB = ["launch.toml", "--sheet", "launch-weigh.csv"]
-STATION = ["--station", "station.toml"]
+STATION = ["--station", "floor/station.toml"]
 FOLDER = "launch-cards"
 
 
 @pytest.fixture
 def run(tmp_path):
+    """The profile does not lie beside the job, so that it is named or is not there."""
     job, _ = demo.copy_into(tmp_path)
+    (tmp_path / "floor").mkdir()
+    (tmp_path / "station.toml").rename(tmp_path / "floor" / "station.toml")
     log = place.open_log(job)
     for cylinder, kind, grams in ((5, "piston", 534.1), (6, "big_end", 457.9)):
         log.append(Confirmed(cylinder, kind, grams, why="from another box"))
@@ -53,8 +56,20 @@ def test_one_command_writes_the_whole_folder_and_twice_the_same(run, tmp_path):
     assert run("cards", *JOB, *STATION, "--date", "2026-11-25")[0] == 0
     assert files_in(tmp_path / FOLDER) == made
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(
-        [*demo.NAMES, "launch.readings.jsonl", FOLDER]
+        [*(set(demo.NAMES) - {"station.toml"}), "floor", "launch.readings.jsonl", FOLDER]
     )
+
+
+def test_the_profile_beside_the_job_is_taken_and_told_and_one_that_is_not_filled_in_stops_no_card(run, tmp_path):
+    text = (tmp_path / "floor" / "station.toml").read_text(encoding="utf-8")
+    (tmp_path / "station.toml").write_text(text, encoding="utf-8")
+    status, out, err = run("cards", *JOB)
+    assert (status, err) == (0, "Station: station.toml, beside the job.\n")
+    assert "station card: " in out
+    (tmp_path / "station.toml").write_text('[spin]\nunit = "stone"\n', encoding="utf-8")
+    status, out, err = run("cards", *JOB)
+    assert (status, "No station card: " in out) == (0, True)
+    assert err.startswith("Station: station.toml, beside the job, is left out: station.toml: ")
 
 
 def test_data_tells_the_cards_figures_and_what_was_written(run, tmp_path):
@@ -152,6 +167,7 @@ def test_a_code_tells_the_current_card_from_every_old_one(run, tmp_path):
     code = code_of(folder, "bobweight")
     assert run("current", "\u200b".join(code), *JOB, *STATION)[0] == 0
     beside = tmp_path / "station.toml"
+    beside.write_bytes((tmp_path / "floor" / "station.toml").read_bytes())
     status, out, err = run("current", code, *JOB)
     assert (status, err) == (0, "Station: station.toml, beside the job.\n")
     other = beside.rename(tmp_path / "station.txt")
@@ -177,7 +193,6 @@ def test_a_code_tells_the_current_card_from_every_old_one(run, tmp_path):
 def test_a_code_asks_for_a_profile_where_the_card_is_another_without_one(run, tmp_path):
     run("cards", *JOB, *STATION)
     run("cards", *JOB, "--into", "bare")
-    (tmp_path / "station.toml").unlink()
     asked = set()
     for kind in ("bench", "trim", "bobweight", "report"):
         code, bare = code_of(tmp_path / FOLDER, kind), code_of(tmp_path / "bare", kind)
