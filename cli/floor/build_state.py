@@ -17,7 +17,7 @@ from truethrow.balance.result.trim import name_of
 from truethrow.cli import trading
 from truethrow.cli.floor.bench_state import head_of
 from truethrow.cli.floor.desk import lines_of
-from truethrow.cli.next_step import by_itself
+from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.build_state import BuildState, Cut, Match, Move, Part, Search, Stage, Trim
 from truethrow.worksheets.words import build_words as words
 from truethrow.worksheets.words import card_words, matching_words, result_words
