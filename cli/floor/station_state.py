@@ -17,7 +17,7 @@ from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spin import plain
 from truethrow.cli.floor import station_shown as shown
 from truethrow.cli.floor.bench_state import head_of
-from truethrow.cli.station.which_station import found_or_refused
+from truethrow.cli.profiles import found_or_refused
 from truethrow.worksheets.pages.floor.station_state import HoleNow, OnCrank, Stage, StationState
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import cautions as told
