@@ -11,6 +11,7 @@ libraries are an extra, loaded once the command runs.
     searching     a match, looked for in a process of its own
     station       the station's, another      station_acts  what is done there, act by act
     station_state  what it shows              station_shown  its parts
+    cards         those of a job, made and opened
     posts         what screens send           scales        whose bench has which
     devices       who was let in              pairing       and how; whose screen it is
     guard         what is not let through     routes        addresses and answers

@@ -30,6 +30,8 @@ Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 ROLES: tuple[Role, ...] = get_args(Role)
 # Who may weigh and grind; all others look.
 MAY_WEIGH: frozenset[Role] = frozenset({"owner", "bench", "builder"})
+# Who may have cards made.
+MAY_PRINT: frozenset[Role] = frozenset({"owner", "bench", "builder", "station"})
 # Who may match and accept.
 MAY_BUILD: frozenset[Role] = frozenset({"owner", "builder"})
 # Who may record at the station, and sign there with his own initials; all others look.

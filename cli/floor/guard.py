@@ -48,7 +48,8 @@ class Guard:
                 own = list(message.get("headers", ()))
                 if not any(name == b"cache-control" for name, _ in own):
                     own.append(NO_STORE)
-                message = {**message, "headers": [*own, *HEADERS]}
+                said = {name for name, _ in own}
+                message = {**message, "headers": [*own, *(one for one in HEADERS if one[0] not in said)]}
             await send(message)
 
         answer = self._app

@@ -15,12 +15,14 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from truethrow.balance.base.errors import NotSaved, TruethrowError
+from truethrow.balance.log.place import Snapshot
+from truethrow.cli.floor import cards
 from truethrow.cli.floor.bench import Bench, Who, state_event
 from truethrow.cli.floor.build import Build
 from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
-from truethrow.cli.floor.desk import Desk, Work, shown_event
-from truethrow.cli.floor.devices import MAY_SPIN, MAY_WEIGH, Refused, Role
+from truethrow.cli.floor.desk import Desk, Work, lines_of, shown_event
+from truethrow.cli.floor.devices import MAY_PRINT, MAY_SPIN, MAY_WEIGH, Refused, Role
 from truethrow.cli.floor.guard import App, Guard, Scope
 from truethrow.cli.floor.pairing import TO_LET_IN, Paired, asker, is_at_the_computer
 from truethrow.cli.floor.posts import LONGEST, post_of
@@ -114,6 +116,9 @@ class Floor:
             Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
             Route("/build/{job}/drawing/{plan}/{part}", self._for(self.show_drawing)),
             *(route for kind in DESKS for route in self._desk_routes(kind)),
+            Route("/cards/{job}", self._for(self.show_cards)),
+            Route("/cards/{job}", self._for(self.make_cards), methods=["POST"]),
+            Route("/cards/{job}/{file}", self._for(self.open_card)),
             Route("/card", self._for(self.show_card)),
             Route("/pair", self.show_pair),
             Route("/pair", self.pair, methods=["POST"]),
@@ -278,6 +283,41 @@ class Floor:
         code = request.query_params.get("code", "")[:LONGEST_CODE]
         asked = await asyncio.to_thread(card_now, self.shop, code) if code.strip() else CardNow()
         return HTMLResponse(pages.card_page(asked))
+
+    # The printed cards of a job
+
+    async def show_cards(self, request: Request, who: Who) -> Response:
+        return await self._cards_page(request, who)
+
+    async def _cards_page(self, request: Request, who: Who, fault: str = "", status: int = 200) -> Response:
+        name = request.path_params["job"]
+        try:
+            found = await asyncio.to_thread(lambda: cards.cards_of(Snapshot(self.shop.at(name)), name, fault))
+        except TruethrowError as error:
+            again = f"/cards/{quote(name, safe='')}"
+            return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_DONE, again=again), 409)
+        return HTMLResponse(pages.cards_page(found, may=who.role in MAY_PRINT), status)
+
+    async def make_cards(self, request: Request, who: Who) -> Response:
+        name = request.path_params["job"]
+        if who.role not in MAY_PRINT:
+            return await self._cards_page(request, who, words.MAY_NOT_PRINT.format(role=who.role), 403)
+        at = self.paired.address if self.paired is not None else ""
+        try:
+            await asyncio.to_thread(lambda: cards.make(Snapshot(self.shop.at(name)), who.initials, at))
+        except TruethrowError as error:
+            return await self._cards_page(request, who, "\n".join(lines_of(error)), 409)
+        return RedirectResponse(f"/cards/{quote(name, safe='')}", 303)
+
+    async def open_card(self, request: Request, who: Who) -> Response:
+        name, file = request.path_params["job"], request.path_params["file"]
+        try:
+            found = await asyncio.to_thread(lambda: cards.card(Snapshot(self.shop.at(name)), file))
+        except TruethrowError:
+            found = None
+        if found is None:
+            return await self._no_page(request, None)
+        return Response(found.raw, media_type=found.type, headers={"content-security-policy": cards.CARD_POLICY})
 
     # A bench
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, NoReturn
+from urllib.parse import parse_qs, urlsplit
 
 import typer
 
@@ -139,7 +141,13 @@ def read_code(text: str) -> Code:
     BadInput for what is none."""
     from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
 
-    return parse("".join(text.replace("\N{ZERO WIDTH SPACE}", "").split()))
+    bare = "".join(text.replace("\N{ZERO WIDTH SPACE}", "").split())
+    return parse(_in_address(bare) if bare.lower().startswith(("http://", "https://")) else bare)
+
+
+def _in_address(address: str) -> str:
+    """The code in the address that a card's QR code leads to, where it was printed from the shop's screens."""
+    return parse_qs(urlsplit(address).query).get("code", [address])[0]
 
 
 class Verdict(NamedTuple):
@@ -225,9 +233,10 @@ def print_cards(
     by: str = "",
     show_in: str | None = None,
     fonts: Path | None = None,
+    at: str = "",
 ) -> tuple[tuple[Card, ...], dict[CardKind, str], dict[str, Any]]:
     """The folder written: the cards in it, kind → why one is not, and the cards' data with the names of the files
-    in it and of those that went.
+    in it and of those that went. at: the address of the shop's screens, which the QR codes then lead to.
 
     All options are checked before anything is read, the folder before any card is made."""
     issued = _options_checked(paper, only, date, show_in, fonts)
@@ -240,6 +249,7 @@ def print_cards(
     known = load(job, sheet, station)
     prints.must_be_ours(folder, known.bench.id)
     made, not_made = make_cards(known, known.display(show_in), issued, [k for k in KINDS if not only or k in only])
+    made = tuple(replace(card, at=at) for card in made)
     if only and not_made:
         faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
         raise BadInput(faults, source_of(job))

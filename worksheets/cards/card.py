@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
+from urllib.parse import quote
 
 from truethrow.balance.base.amounts import Amount
 
@@ -232,7 +233,8 @@ class Card:
     """One card of one job. data: plain data in which every figure of it is found; digest: of that data;
     about: whose job it is, which crank, when it is due, no part of the data, so that no card grows old by it;
     date: of issue, ISO 8601; code: the text of its QR code, none on a page that nothing is worked by; head: how
-    far the log had come, as it is printed. No card grows old by these."""
+    far the log had come, as it is printed; at: the address of the shop's screens, where it was printed from one.
+    No card grows old by these."""
 
     kind: CardKind | PageKind
     title: str
@@ -247,3 +249,10 @@ class Card:
     cautions: tuple[str, ...]
     data: dict[str, Any]
     head: str = ""
+    at: str = ""
+
+    @property
+    def scanned(self) -> str:
+        """The text of its QR code: the code, behind the address where a phone has it looked up, if there is
+        one."""
+        return f"{self.at}/card?code={quote(self.code, safe=':')}" if self.at and self.code else self.code

@@ -119,7 +119,7 @@ def sheet(card: Card, on: Paper) -> Node:
             ),
             "code": plain(card.code),
             "code_soft": soft(plain(card.code), SMALL_PT, room),
-            "qr": as_svg(card.code) if card.code else "",
+            "qr": as_svg(card.scanned) if card.code else "",
             "qr_mm": QR_MM,
         },
         "footer": f"{job} · {card.kind} · {card.date} · {card.digest}",

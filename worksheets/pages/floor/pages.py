@@ -19,7 +19,16 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from truethrow.worksheets.pages.floor.build_state import BuildState
-from truethrow.worksheets.pages.floor.state import BenchState, Board, CardNow, Device, Pairing, Role, as_data
+from truethrow.worksheets.pages.floor.state import (
+    BenchState,
+    Board,
+    CardNow,
+    Cards,
+    Device,
+    Pairing,
+    Role,
+    as_data,
+)
 from truethrow.worksheets.pages.floor.station_state import StationState
 from truethrow.worksheets.words import build_words
 from truethrow.worksheets.words import floor_words as words
@@ -171,6 +180,11 @@ def pair_page(pairing: Pairing | None = None, *, code: str = "", fault: str = ""
 def card_page(card: CardNow) -> str:
     """Whether a card on paper is still good; before that, the form that asks for its code."""
     return _filled("card.html", card=card)
+
+
+def cards_page(cards: Cards, *, may: bool) -> str:
+    """The printed cards of a job. may: whether whoever looks may have them made."""
+    return _filled("cards.html", cards=cards, may=may)
 
 
 def devices_page(devices: Sequence[Device], *, roles: Sequence[Role] = (), fault: str = "") -> str:

@@ -205,6 +205,27 @@ class CardNow:
 
 
 @dataclass(frozen=True)
+class PrintedCard:
+    """A card that was made. kind: which; said: what `current` says of it; is_current: whether it is still good."""
+
+    kind: str
+    said: str
+    is_current: bool = False
+
+
+@dataclass(frozen=True)
+class Cards:
+    """The printed cards of a job. job: its name in addresses; name: what people call it; fault: why none were made
+    just now, or why they cannot be told."""
+
+    job: str
+    name: str
+    title: str = ""
+    cards: tuple[PrintedCard, ...] = ()
+    fault: str = ""
+
+
+@dataclass(frozen=True)
 class Device:
     """One that was let in. is_this: the one whose screen this is; name: initials or what it is called."""
 
