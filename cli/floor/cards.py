@@ -11,7 +11,7 @@ from truethrow.balance.log.place import output_path
 from truethrow.balance.weighing import benchjob
 from truethrow.cli.floor.desk import lines_of
 from truethrow.cli.paper.print_cards import ENDING, print_cards, read_code, verdict
-from truethrow.cli.station.which_station import found_for
+from truethrow.cli.profiles import found_for
 from truethrow.worksheets.cards.card import KINDS
 from truethrow.worksheets.pages.floor.state import Cards, PrintedCard
 from truethrow.worksheets.prints.folder import FIGURES, must_be_ours
