@@ -22,9 +22,9 @@ def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = Non
     """Show what to do now, with the command ready to paste.
 
     The one next step, from the first reading to the closed job. It only reads. The command is ready to paste,
-    one for each case where only a person can tell which it is; every other command ends with the same. What
-    blocks the work comes first, and the status is 1 then. The station's profile that is set, lies beside the
-    job or is the only one of the book is found without --station.
+    one for each case where only a person can tell which it is; each command that weighs, grinds, matches, spins
+    or shows where the job is ends with the same. What blocks the work comes first, and the status is 1 then. The
+    station's profile that is set, lies beside the job or is the only one of the book is found without --station.
 
     \b
     truethrow next my.toml

@@ -350,6 +350,15 @@ class Balancing:
         own = [test for test in self.proof.records if self.last and test.record.spin == self.last.id]
         return any(test.record.id in self.fresh and self.proof.agrees(test) for test in own)
 
+    @property
+    def agreed_before(self) -> bool:
+        """Whether a test mass agreed with the profile as it is, with the crank as it was before its metal was
+        edited in the job."""
+        tests = self.proof.records
+        return any(
+            one.record.spin in self.as_it_was and self.proof.agrees(one) for one in tests if not one.is_turned
+        )
+
     def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last
         spin alone. None once a test mass agrees, or speaks against the profile."""

@@ -71,6 +71,11 @@ class Members:
         return tuple(one.name for one in self.crank.externals) if self.crank else ()
 
     @property
+    def gone(self) -> tuple[str, ...]:
+        """Those that came off for good."""
+        return tuple(one.name for one in self.crank.gone) if self.crank else ()
+
+    @property
     def must_be_told(self) -> bool:
         """Whether a spin has to say which were on: where one of them has an unbalance of its own."""
         return self.crank is not None and any(one.offset for one in self.crank.externals)
@@ -119,7 +124,7 @@ class Members:
         spins before; None where nobody knows."""
         was, now = set(before.record.members), set(after.record.members)
         change = NONE
-        for name in self.names:
+        for name in (*self.names, *self.gone):
             if (name in was) == (name in now):
                 continue
             own = self.known(name, before, after)

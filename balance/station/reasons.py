@@ -145,7 +145,7 @@ SAID: dict[Why, str] = {
         "is off now: drill nothing, sign nothing, before it is put on and spun again, or the edit is put back"
     ),
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
-    "unproved": "no test mass has agreed with the station's profile as it is now",
+    "unproved": "no test mass has agreed with the station's profile as it is now{named}",
     "unlike": (
         "spin {spin} reads otherwise than spin {before}, which the known masses were held against, and nothing "
         "was done to the crank between{looks}: see to it; then known masses have to agree again"

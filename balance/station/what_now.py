@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import shown
+from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.place import Place, has_log, open_log, to_paste
@@ -152,15 +153,29 @@ def is_to_match(job: Job, records: Sequence[Record]) -> bool:
     return bool(job.match.model_fields_set) and not any(done)
 
 
+def _parts_done(result: Result) -> str:
+    """That nothing is left to do about the parts, and which of their limits they are not known to keep all the
+    same."""
+    found = [
+        f"{label(one.quantity)} ({'OUTSIDE' if one.verdict == 'outside' else one.verdict})"
+        for one in result.spreads
+        if one.verdict not in (None, "inside")
+    ]
+    if not found:
+        return "the parts are done"
+    of = f"spread of {', '.join(found)}"
+    return f"no second weighing settles the {of}: trim, or agree on another limit; if it is good enough"
+
+
 def _without_a_station(result: Result) -> Now:
     """What comes once the parts are done, where nobody named a station's profile."""
     name, steps = result.job.name, []
     if not result.job.has_parts:
         steps.append(f"no part is weighed, the bobweights are given: truethrow hang {name}")
     elif result.left is None:
-        steps.append(f"the parts are done; what to hang: truethrow hang {name}")
+        steps.append(f"{_parts_done(result)}; what to hang: truethrow hang {name}")
     else:
-        steps.append(f"the parts are done; write the station's sheet: truethrow send {name}")
+        steps.append(f"{_parts_done(result)}; write the station's sheet: truethrow send {name}")
     if None not in allowed_gmm(result.job):
         steps.append(f"then, at a station with a profile: truethrow next {name} --station STATION")
     closing = f'truethrow close {name} --by INITIALS --why "REASON"'

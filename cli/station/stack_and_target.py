@@ -95,7 +95,9 @@ def stack(
         tables.stacks(out, found, inventory, display)
         tables.built(out, result.bobweights.throws, weighed, inventory.step_g, display)
         tell_next(out, job, result, kept)
-    wrong = "a bobweight can't be made from these pieces" if not found.is_met else doubt and "look again first"
+    # What is built and recorded needs no plates any more.
+    is_met = found.is_met or built
+    wrong = doubt and "look again first" if is_met else "a bobweight can't be made from these pieces"
     show.end(wrong, quiet=json)
 
 

@@ -82,7 +82,7 @@ def acknowledge(
       --why "hole is in the crank" --by AB
     truethrow acknowledge my.toml 14 --entered-again \\
       --figures "cut 3 big_end 2.4" --why "trim card" --by AB
-    truethrow acknowledge my.toml 9 --why "will be weighed again"
+    truethrow acknowledge my.toml 9 --why "will be weighed again" --by AB
     """
     from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.balance.log import damage  # noqa: PLC0415

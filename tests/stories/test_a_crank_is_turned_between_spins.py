@@ -95,6 +95,7 @@ def test_a_crank_is_turned_and_spun_again(shop):
     assert "the [crank] in the job has changed since the spin that they belong to" in said
     said = shop.at_station("spin", *AFTER)
     assert "No test mass has agreed" in said
+    assert "and the crank as it is: one did before the [crank] was edited" in said
     assert "nothing was done to the crank" not in said
     assert [one["counts"] for one in shop.state()["spins"]] == [False, True]
     assert "of the crank as it was, before its [crank] was edited in the job" in shop.at_station("spins")

@@ -63,6 +63,10 @@ def test_it_came_off_for_good(engine):
     state = engine.state()
     assert [one["name"] for one in state["members"]] == ["flexplate"]
     assert state["in_engine"]["front"]["whole"]["unbalance_gmm"] > 500
+    # What it brought explains what changed since the spin with it on, and that spin had it on.
+    said = engine.run("spins")[1]
+    assert ("reads otherwise" in said, "Station proved" in said) == (False, True)
+    assert "on the crank: damper, flexplate" in said
 
 
 def test_a_damper_of_another_name_is_missed_too(engine):

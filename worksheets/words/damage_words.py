@@ -45,15 +45,19 @@ _WRONG: dict[Harm, str] = {
 }
 
 
+# Who answers for it types his own initials.
+_WHO = '--why "..." --by INITIALS'
+
+
 def ways(line: Damaged, job: str) -> list[str]:
     """The commands that settle a damaged line, ready to paste."""
     start = f"truethrow acknowledge {shown_path(job)} {line.number}"
     if needs(line) == (NOTED,):
-        return [f'{start} --why "..."']
+        return [f"{start} {_WHO}"]
     figures = " --figures 'FIGURES'" if said(line) is None else ""
     return [
-        f'{start} --entered-again{figures} --why "..."',
-        f'{start} --never-happened --why "..."',
+        f"{start} --entered-again{figures} {_WHO}",
+        f"{start} --never-happened {_WHO}",
     ]
 
 

@@ -484,11 +484,11 @@ def not_placed(state: Balancing) -> str:
 
 
 def mounted(state: Balancing, spin: Spin) -> str:
-    """Which members were on at a spin; empty for a crank without any."""
-    if not state.members.names:
+    """Which members were on at a spin, those among them that came off for good since; empty for a crank without
+    any."""
+    on, off = spin.record.members, state.members.off(spin)
+    if not (on or off):
         return ""
-    off = state.members.off(spin)
-    on = [name for name in state.members.names if name not in off]
     return f"on the crank: {', '.join(on) or 'none'}" + (f"; off: {', '.join(off)}" if off else "")
 
 

@@ -57,6 +57,18 @@ def test_a_set_that_is_done_goes_to_the_station_or_is_closed(tmp_path):
     assert first(path).startswith("nothing, the job is closed by AB; to open it again: truethrow reopen ")
 
 
+@pytest.mark.parametrize(("limit", "told"), [(4.4, "piston (too close to call)"), (6.0, "")])
+def test_a_spread_that_no_second_weighing_settles_is_not_done(tmp_path, limit, told):
+    """Weighed twice where it counts, and nothing declared to trim: the screen above says so, and so does this."""
+    twice = {3: [541.7, 541.7], 6: [537.2, 537.2]}
+    path = a_job(tmp_path, invented.cylinders(piston=twice), limits={"piston": limit})
+    said = first(path)
+    assert said.startswith(
+        f"no second weighing settles the spread of {told}: " if told else "the parts are done; "
+    )
+    assert said.endswith(f"truethrow send {path}")
+
+
 def test_a_job_with_faults_says_what_to_mend(tmp_path):
     path = a_job(tmp_path, scale={"resolution": -1})
     with pytest.raises(BadInput, match="scale, resolution"):

@@ -51,3 +51,13 @@ def test_a_target_tells_what_the_crank_shows_without_its_flexplate(run, job):
         assert found[plane]["crank_angle_deg"] == pytest.approx(angle_of(vector), abs=1e-2)
     said = run("target", bobweight, as_json=False)
     assert "Without damper, flexplate and so on the first spin should show" in said
+
+
+def test_what_is_built_and_recorded_is_fine_though_no_plates_on_the_shelf_make_it(run, job):
+    """Without --built the status is 1: the shop cannot build it. Built all the same, it is weighed."""
+    profile = job.with_name("station.toml")
+    text = profile.read_text(encoding="utf-8")
+    profile.write_text(text.replace("step = 0.2", "step = 0.0001"), encoding="utf-8")
+    hang_g = run("stack", status=1)["stacks"][0]["hang_g"]
+    made = run("stack", "--built", f"1={hang_g + 0.1:.1f}", status=0)
+    assert made["built"]

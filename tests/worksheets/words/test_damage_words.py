@@ -28,7 +28,7 @@ def test_each_way_out_is_a_command_ready_to_paste(tmp_path):
         (tmp_path / name).mkdir()
         lines.append(damaged(tmp_path / name, number, wholly=wholly)[1])
     reading, cut, lost = lines
-    assert words.ways(reading, "my.toml") == ['truethrow acknowledge my.toml 2 --why "..."']
+    assert words.ways(reading, "my.toml") == ['truethrow acknowledge my.toml 2 --why "..." --by INITIALS']
     again, never = words.ways(cut, "my.toml")
     assert again.startswith("truethrow acknowledge my.toml 3 --entered-again --why ")
     assert never.startswith("truethrow acknowledge my.toml 3 --never-happened --why ")
