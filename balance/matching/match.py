@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import time
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -108,8 +108,7 @@ def match(
     if question.allows(question.now) and not is_better_trimmed(matched, result):
         # What is better before the trim alone is not worth a trade.
         arrangement, matched = question.now, result
-        kept = (now._replace(value=now.before, bound=min(now.bound, now.before)) for now in solved.reached)
-        solved = solved._replace(reached=tuple(kept))
+        solved = solved._replace(reached=tuple(_as_they_sit(aims, solved.reached)))
     return Matching(
         moves=moves_of(job, question, arrangement),
         reached=tuple(
@@ -159,6 +158,16 @@ def _trimmed(result: Result) -> list[float]:
         else:
             found.append(spreads.get(aim, 0.0))
     return found
+
+
+def _as_they_sit(aims: Sequence[Aim], reached: Sequence[Reached]) -> Iterator[Reached]:
+    """The aims where every part stays. What was found to be the least of an aim holds no longer once one before it
+    stays behind what that had reached."""
+    is_behind = False
+    for aim, one in zip(aims, reached, strict=True):
+        bound = aim.bound() if is_behind else one.bound
+        yield one._replace(value=one.before, bound=min(bound, one.before))
+        is_behind |= one.before > one.value + aim.step / 2
 
 
 def _told_of(arrangement: Arrangement, aim: Aim, reached: Reached) -> Reached:

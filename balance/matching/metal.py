@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 
@@ -47,7 +47,7 @@ class MetalAim(Aim):
         self._programme = Rearranged(job, result.spreads) if can_tell(job, question) else None
         if self._programme:
             quantities = [spread.quantity for spread in self._programme.limited]
-            self._members = Members(job, result.certainty, question, quantities)
+            self.members = Members(job, result.certainty, question, quantities)
 
     def of(self, arrangements: Ints) -> Floats:
         return np.array([self.at(arrangement) for arrangement in arrangements])
@@ -56,7 +56,7 @@ class MetalAim(Aim):
         key = arrangement.tobytes()
         if key not in self._known:
             if self._programme:
-                self._known[key] = self._programme.least_metal(self._members.of(arrangement))
+                self._known[key] = self._programme.least_metal(self.members.of(arrangement))
             else:
                 self._known[key] = least_metal(self._trades(arrangement), self._result.certainty).cost
         return self._known[key]
@@ -114,8 +114,8 @@ class MetalAim(Aim):
         if self._programme is None:
             return
         best = start
-        held = [self._held(spread) for spread in self._programme.limited]
-        masses = {one.spread.quantity: self._members.masses_g(one.spread.quantity) for one in held}
+        held = self.held()
+        masses = {one.spread.quantity: self.members.masses_g(one.spread.quantity) for one in held}
         lowest = 0.0
 
         def tell_by_heights(arrangement: Ints | None, bound: float) -> None:
@@ -130,7 +130,7 @@ class MetalAim(Aim):
                 return
         joints = [Joint(self._result.job, self.question, held, masses, close) for close in choices(held)]
         bounds = [max(lowest, joint.least()) for joint in joints]
-        own = self._close(best, held)  # first: it has an answer to begin with
+        own = self.close(best)  # first: it has an answer to begin with
         for at in sorted(range(len(joints)), key=lambda at: (joints[at].close != own, bounds[at])):
             nearly = self.at(best) - self.step / 4
             if bounds[at] >= nearly or effort.is_out():
@@ -143,18 +143,22 @@ class MetalAim(Aim):
                     best = arrangement
                 tell(best, min(bounds))
 
-            begins = self._close(best, held) == joints[at].close
+            begins = self.close(best) == joints[at].close
             joints[at].solve(best, None if begins else nearly, self.step / 4, effort, tell_of_all)
+
+    def held(self) -> list[Held]:
+        """The limits whoever sits where; none where a part does not take along all that is known of it."""
+        return [self._held(spread) for spread in self._programme.limited] if self._programme else []
 
     def _held(self, spread: Spread) -> Held:
         """A limit whoever sits where: where that makes a difference, as it costs least."""
         assert spread.limit_g is not None
         masses = [mass.value_g for mass in spread.members.values()]
-        settled = self._members.is_settled(spread.quantity)
+        settled = self.members.is_settled(spread.quantity)
         if settled and masses.count(min(masses)) == masses.count(max(masses)) == 1:
             least_g = most_g = spread.expanded_g
         else:
-            least_g, most_g = self._members.doubts_g(spread.quantity)
+            least_g, most_g = self.members.doubts_g(spread.quantity)
         inside, outside = max(0.0, spread.limit_g - least_g), spread.limit_g + most_g + ROUNDING_G
         if settled and spread.spread_g > outside:
             return Held(spread, inside, outside, True)
@@ -162,11 +166,11 @@ class MetalAim(Aim):
             return Held(spread, max(inside, spread.spread_g), outside, False)
         return Held(spread, inside, outside, None)
 
-    def _close(self, arrangement: Ints, held: Sequence[Held]) -> frozenset[str]:
+    def close(self, arrangement: Ints) -> frozenset[str]:
         """Which spreads that depend on who sits where are too close to call in an arrangement."""
-        found = self._members.of(arrangement)
+        found = self.members.of(arrangement)
         verdicts = {}
-        for one in held:
+        for one in self.held():
             weighed, limit_g = found[one.spread.quantity], one.spread.limit_g
             if one.is_outside is None and limit_g is not None:
                 verdicts[one.spread.quantity] = verdict(weighed.spread_g, weighed.expanded_g, limit_g)

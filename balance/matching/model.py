@@ -2,7 +2,8 @@
 have reached kept, and the aim to be least.
 
 Limits and spreads are whole numbers of what any two of their members are apart by, so nothing is rounded. Residual
-unbalance is a length, which LP has as a polygon about the circle, and OPB not at all. Of metal there is no model.
+unbalance is a length, which LP has as a polygon about the circle, and OPB not at all; metal (metal_model) is no
+whole number, either.
 """
 
 from __future__ import annotations
@@ -16,9 +17,12 @@ import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Ints
 from truethrow.balance.base.model import CORNERS, SLACK, Claim, Model, decimals, polygon
+from truethrow.balance.job.job import Job
+from truethrow.balance.matching import metal_model
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.bounds import apart
-from truethrow.balance.matching.match import QUANTITIES, Matching, ask
+from truethrow.balance.matching.match import QUANTITIES, Matching, ask, moves_of, rearranged
+from truethrow.balance.matching.metal import TOLERANCE_G
 from truethrow.balance.matching.question import Question, spread
 
 NAMED = {
@@ -53,7 +57,7 @@ def models(found: Matching, kind: str = ".lp") -> Models:
     left_out: list[tuple[str, str]] = []
     before: list[Reached] = []
     for reached in found.reached:
-        if why := _why_not(reached, before, kind):
+        if why := _why_not(found, question, reached, before, kind):
             left_out.append((reached.name, why))
         else:
             made = _OneAim(found, question, arrangement, reached, before)
@@ -72,20 +76,26 @@ def arrangement_of(found: Matching, question: Question) -> Ints:
     return arrangement
 
 
-def _why_not(reached: Reached, before: Sequence[Reached], kind: str) -> str:
+def _why_not(found: Matching, question: Question, reached: Reached, before: Sequence[Reached], kind: str) -> str:
     """Why an aim has no model, empty where it has one."""
     if reached.name == "grams":
-        return "metal comes off in whole steps that trim plans: write trim's model of the parts as they go"
+        if kind == ".opb":
+            return "what comes off is no whole number, which OPB has alone: name it .lp"
+        if why := metal_model.why_not(found.now, question):
+            return why
     if reached.name == "residual" and kind == ".opb":
         return "lengths of vectors are no whole numbers, which OPB has alone: name it .lp"
-    is_inside = any(one.name == "limits" and one.value < 1 for one in before)
     for one in before:
-        # Inside all limits no metal is to come off, whatever else is arranged.
         if one.name == "residual":
             return "it comes after residual, which no whole number can be held to"
-        if one.name == "grams" and not is_inside:
-            return "it comes after grams, which has none"
+        if one.name == "grams" and not _all_inside(before) and (why := _why_not(found, question, one, [], kind)):
+            return f"it comes after grams: {why}"
     return ""
+
+
+def _all_inside(before: Sequence[Reached]) -> bool:
+    """Whether no metal is to come off, whatever else is arranged."""
+    return any(one.name == "limits" and one.value < 1 for one in before)
 
 
 class _OneAim:
@@ -107,6 +117,8 @@ class _OneAim:
             self._add_limits()
         elif reached.name == "residual":
             self._add_residual()
+        elif reached.name == "grams":
+            self.model.objective = self._metal()
         else:
             self._add_spread(reached.name)
             self.model.objective = {f"{reached.name}_spread": Fraction(1)}
@@ -120,6 +132,8 @@ class _OneAim:
             return self._claimed(asked, "a yes", said, Fraction(round(self._reached.bound)), "")
         if aim == "residual":
             return self._claimed_residual()
+        if aim == "grams":
+            return self._claimed_metal()
         step = self._steps[aim]
         per_unit = Fraction(step) / Fraction(self._question.per_g)
         bound = min(value, Fraction(math.ceil(self._reached.bound / float(per_unit) - ROUNDING)))
@@ -134,6 +148,20 @@ class _OneAim:
         found = f"{reached.value:.6f} g·mm"
         made = self._claimed(asked, "1 g·mm", found, bound, f"{reached.bound:.6f} g·mm")
         return made._replace(within="or smaller by no more than a part in 26,000")
+
+    def _claimed_metal(self) -> Claim:
+        value, reached = self.model.value, self._reached
+        bound = value if reached.proved else min(value, decimals(reached.bound))
+        asked = (
+            "the least metal that brings every spread inside its limit, before cuts are whole steps of the scale"
+        )
+        unit = "1 g of metal, and a thousandth of a gram that stays over a limit"
+        made = self._claimed(asked, unit, f"{float(value):.6f}", bound, f"{reached.bound:.6f}")
+        return made._replace(within=f"give or take {TOLERANCE_G:g}")
+
+    def _trades(self, arrangement: Ints) -> Job:
+        job = self._found.now.job
+        return rearranged(job, moves_of(job, self._question, arrangement))
 
     def _claimed(self, asked: str, unit: str, found: str, bound: Fraction, best: str) -> Claim:
         job = self._found.now.job
@@ -199,6 +227,17 @@ class _OneAim:
             self._add_spread(one.name, most)
             said = _grams(Fraction(most * self._steps[one.name]) / Fraction(self._question.per_g))
             self._kept.append(f"spread of {NAMED[one.name]} no more than {said}")
+
+        elif one.name == "grams" and not _all_inside(self._before):
+            kept_g = decimals(one.value + TOLERANCE_G / 2)
+            self.model.row("metal_kept", self._metal(), "<=", kept_g)
+            self._kept.append(f"no more metal, what stays over a limit a thousandfold, than {float(kept_g):.6f} g")
+
+    def _metal(self) -> dict[str, Fraction]:
+        """What the metal costs, with the rows that say so."""
+        return metal_model.add_metal(
+            self.model, self._sits, self._found.now, self._question, self._arrangement, self._trades
+        )
 
     def _masses(self, name: str) -> Ints:
         return self._question.masses(self._arrangement).of(name)

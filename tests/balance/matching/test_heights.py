@@ -82,11 +82,11 @@ def test_what_is_told_of_a_box_is_never_above_what_is_in_it(seed):
     result = hardly_inside(seed)
     job, question = result.job, ask(result, ("piston", "rod"))
     aim = MetalAim(question, result, lambda own: rearranged(job, moves_of(job, question, own)))
-    held = [aim._held(spread) for spread in aim._programme.limited]
-    masses = {one.spread.quantity: aim._members.masses_g(one.spread.quantity) for one in held}
+    held = aim.held()
+    masses = {one.spread.quantity: aim.members.masses_g(one.spread.quantity) for one in held}
     draw = np.random.default_rng(seed)
     arrangement = np.array([draw.permutation(8) for _ in range(2)])
-    cost, close = aim.at(arrangement), aim._close(arrangement, held)
+    cost, close = aim.at(arrangement), aim.close(arrangement)
     units = [
         unit._replace(allowed=np.eye(8, dtype=bool)[own].T)
         for unit, own in zip(question.units, arrangement, strict=True)
