@@ -160,3 +160,34 @@ def test_what_is_sent_with_an_id_has_it_as_its_record(run, job):
     assert [one.id for one in open_log(job).records] == ["spin-1", "mass-1", "hole-1"]
     with pytest.raises(BadInput, match=r"hole 1: was recorded by CD at [-0-9]{10} [0-9:]{5} UTC, "):
         stationwork.drilled(at, balancing.load(at, profile), {1: None}, "AB", key="hole-2")
+
+
+def speeds(job):
+    return [record.speed_rpm for record in ReadingLog(log_path(job)).records if hasattr(record, "speed_rpm")]
+
+
+def test_a_spin_keeps_the_speed_that_was_told_else_the_usual_one_else_none(run, job):
+    """None is 0: nothing is held against it later."""
+    run("spin", "1@2", "3@4", "--speed", 610, status=None)
+    run("spin", "1@2", "3@4", status=None)
+    assert speeds(job) == [610.0, 550.0]
+    profile = job.with_name("station.toml")
+    kept = [line for line in profile.read_text(encoding="utf-8").splitlines() if not line.startswith("speed")]
+    profile.write_text("\n".join(kept), encoding="utf-8")
+    run("spin", "1@2", "3@4", status=None)
+    assert speeds(job) == [610.0, 550.0, 0.0]
+
+
+@pytest.mark.parametrize(("speed", "is_same"), [(523.0, True), (577.0, True), (522.0, False), (578.0, False)])
+def test_a_known_mass_is_held_against_a_spin_at_the_same_speed_but_for_a_twentieth(run, job, speed, is_same):
+    """550 r/min: 522.5 to 577.5."""
+    run("spin", "5@20", "3@40", status=None)
+    on = ["--mass", 50, "--radius", 100, "--plane", "front", "--at", 30, "--speed", speed]
+    on += [added("5@20", 50, 30), "3@40"]
+    if is_same:
+        assert run("test-mass", *on)["agrees"]
+        assert speeds(job) == [550.0, speed]
+    else:
+        told = refused(run, "test-mass", *on)
+        assert f"spin 1 was at 550 r/min, this one is at {speed:g}" in told[0]
+        assert speeds(job) == [550.0]
