@@ -1,6 +1,7 @@
 """Swaps that are cooled find what is cheapest; whether it is the best of all is proved elsewhere."""
 
 import dataclasses
+import math
 
 import numpy as np
 import pytest
@@ -61,3 +62,45 @@ def test_it_ends_with_what_is_enough_or_when_its_work_is_out():
 def test_the_same_seed_finds_the_same():
     asked = questions.question(7)
     assert np.array_equal(found(asked, 3, sweeps=5)[1], found(asked, 3, sweeps=5)[1])
+
+
+def slowly(asked, price, start, seed, *, hot, cold, sweeps):
+    """Metropolis' rule chain by chain, with the same draws: a swap that costs less is made, one that costs more
+    with the odds exp(-more / temperature); the temperature falls by equal parts from hot to cold."""
+    draw = np.random.default_rng(seed)
+    units, cylinders = start.shape
+    chains = list(draw.permuted(np.broadcast_to(start, (CHAINS, units, cylinders)), axis=-1))
+    chains[0] = start
+    costs = [float(price(chain[np.newaxis])[0]) for chain in chains]
+    least, best = min(costs), chains[costs.index(min(costs))]
+    for sweep in range(sweeps):
+        temperature = hot * (cold / hot) ** (sweep / (sweeps - 1))
+        for _ in range(units):
+            unit = draw.integers(units, size=CHAINS)
+            one, other = draw.integers(cylinders, size=(2, CHAINS))
+            moved, fresh = [], []
+            for at, chain in enumerate(chains):
+                swapped = chain.copy()
+                swapped[unit[at], one[at]] = chain[unit[at], other[at]]
+                swapped[unit[at], other[at]] = chain[unit[at], one[at]]
+                moved.append(swapped)
+                fresh.append(float(price(swapped[np.newaxis])[0]))
+            odds = draw.random(CHAINS)
+            for at in range(CHAINS):
+                more = fresh[at] - costs[at]
+                if more <= 0 or odds[at] < math.exp(-more / temperature):
+                    chains[at], costs[at] = moved[at], fresh[at]
+            if min(costs) < least:
+                least, best = min(costs), chains[costs.index(min(costs))]
+    return best
+
+
+@pytest.mark.parametrize(("seed", "sweeps"), [(1, 6), (2, 3)])
+def test_each_swap_is_made_by_metropolis_rule(seed, sweeps):
+    """On an engine on which so few sweeps do not find the best."""
+    asked = questions.question(seed, "v8-90-crossplane", ("rod", "piston", "pin"))
+    price, best = found(asked, seed, sweeps=sweeps, enough=-1.0)
+    assert np.array_equal(
+        best, slowly(asked, price, questions.as_listed(asked), seed, hot=2.0, cold=0.01, sweeps=sweeps)
+    )
+    assert price(best[np.newaxis])[0] > 0.05

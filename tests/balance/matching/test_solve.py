@@ -188,3 +188,86 @@ def test_a_value_less_than_a_step_above_its_bound_is_the_best(below_steps, is_be
     bound = 12 * aim.step - below_steps * aim.step
     assert solve._bound(aim, bound, 12 * aim.step) == (12 * aim.step if is_best else bound)
     assert solve._bound(aim, 13 * aim.step, 12 * aim.step) == 12 * aim.step
+
+
+def stage_of(asked, names, caps=(), start=None):
+    """A search for the last of some aims, with what the ones before it may come to."""
+    *before, aim = (aims.MAKERS[name](asked) for name in names)
+    listed = questions.as_listed(asked) if start is None else start
+    effort = Effort(5.0, questions.by_looks())
+    return solve._Stage(asked, aim, list(zip(before, caps, strict=True)), effort, lambda *_: None, listed)
+
+
+def test_the_next_value_that_an_arrangement_can_have_is_whole_steps_below():
+    stage = stage_of(questions.question(3), ("bobweight",))
+    step, value = stage.aim.step, stage.value
+    for off, steps in ((0.0, 1), (0.2, 1), (1.0, 1), (1.001, 2), (4.0, 4), (4.5, 5), (-3.0, 1)):
+        assert stage._on_steps(value - off * step) == pytest.approx(value - steps * step, abs=1e-9)
+
+
+@pytest.mark.parametrize("names", [("bobweight",), ("reciprocating", "bobweight"), ("rotating", "residual")])
+def test_no_single_swap_goes_further_down(names):
+    """After the way down every swap of two parts of a kind is tried: none is better by more than a step and keeps
+    what the aim before it came to; and it never ends higher than it began."""
+    for seed in range(4):
+        asked = questions.question(seed, "v6-60-even", ("rod", "piston"))
+        draw = np.random.default_rng(seed)
+        start = np.array([draw.permutation(6), draw.permutation(6)])
+        before = [aims.MAKERS[name](asked) for name in names[:-1]]
+        stage = stage_of(asked, names, [cap.at(start) for cap in before], start)
+        down = stage._descended(start)
+        value = stage.aim.at(down)
+        assert value <= stage.aim.at(start)
+        assert all(cap.at(down) <= cap.at(start) + cap.step / 2 for cap in before)
+        for unit in (0, 1):
+            for one, other in itertools.combinations(range(6), 2):
+                swapped = down.copy()
+                swapped[unit, [one, other]] = down[unit, [other, one]]
+                if all(cap.at(swapped) <= cap.at(start) + cap.step / 2 for cap in before):
+                    assert stage.aim.at(swapped) >= value - stage.aim.step
+
+
+@pytest.mark.parametrize("names", [("bobweight",), ("reciprocating", "bobweight"), ("bobweight", "residual")])
+def test_of_some_arrangements_the_best_that_keeps_what_was_reached(names):
+    """A hundred at random, one after the other by hand; only what is below what is asked for counts."""
+    for seed in range(4):
+        asked = questions.question(seed, "v6-60-even", ("rod", "piston"))
+        draw = np.random.default_rng(seed)
+        some = np.array([[draw.permutation(6), draw.permutation(6)] for _ in range(100)])
+        before = [aims.MAKERS[name](asked) for name in names[:-1]]
+        caps = [float(np.median(cap.of(some))) for cap in before]
+        stage = stage_of(asked, names, caps)
+        keeps = [
+            one
+            for one in some
+            if all(cap.at(one) <= most + cap.step / 2 for cap, most in zip(before, caps, strict=True))
+        ]
+        assert (len(keeps) < 100) == bool(before)
+        least = min(stage.aim.at(one) for one in keeps)
+        assert stage.aim.at(stage._best_of([some], 1e9)) == pytest.approx(least)
+        assert stage._best_of([some], least) is None
+        assert stage._keeps(some).sum() == len(keeps)
+
+
+def test_an_answer_is_no_worse_if_the_first_aim_that_differs_is_less():
+    """Less than half a step apart is the same; half a step and more is not."""
+    made = [aims.MAKERS[name](questions.question(1)) for name in ("reciprocating", "bobweight")]
+    one, other = (aim.step for aim in made)
+    for values, is_so in (
+        ((5 * one, 5 * other), True),
+        ((4 * one, 9 * other), True),
+        ((6 * one, 1 * other), False),
+        ((5.4 * one, 4 * other), True),
+        ((4.6 * one, 6 * other), False),
+        ((5 * one, 5.4 * other), True),
+    ):
+        assert solve._no_worse(values, (5 * one, 5 * other), made) == is_so
+
+
+@pytest.mark.parametrize("name", ["bobweight", "reciprocating", "rotating", "residual"])
+def test_what_an_aim_could_be_if_it_stood_first_is_the_best_of_all(name):
+    asked = questions.question(5, "inline-4", ("rod", "piston"))
+    aim = aims.MAKERS[name](asked)
+    effort = Effort(5.0, questions.by_looks())
+    assert solve.alone(asked, aim, asked.now, effort) == pytest.approx(by_force(asked, [name])[0])
+    assert solve.alone(asked, aim, asked.now, Effort(5.0, questions.by_looks(), looks=0)) is None
