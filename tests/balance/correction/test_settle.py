@@ -153,3 +153,14 @@ def test_no_more_looks_than_were_asked_for(most):
     )
     assert sorted(settling.settled(split).holes) == sorted(one.hole for one in plain.settled(split))
     assert settling.looks == plain.looks == most
+
+
+@pytest.mark.parametrize("seed", [94, 150, 191, 271, 297, 320])
+def test_one_hole_more_is_worth_a_twentieth_of_what_is_allowed(seed):
+    """What a hole more would save lies just above a twentieth, or just below (common practice, no source): drilled
+    or not as the slow search has it."""
+    sites, split, asked, aim = scarce(seed)
+    few = split._replace(wanted=split.wanted[:1])
+    settling, plain = Settling(sites, (), *asked, aim=aim), PlainSettling(sites, *asked, aim)
+    more = settling.with_more(settling.settled(few), 6)
+    assert sorted(more.holes) == sorted(one.hole for one in plain.with_more(plain.settled(few), 6))
