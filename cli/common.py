@@ -103,37 +103,18 @@ if TYPE_CHECKING:
     LoggedJob: TypeAlias = Place
     ToldJob: TypeAlias = Place
 else:  # Typer knows no unions; the parser makes a Place of it
-    Job = Annotated[
-        Path,
-        typer.Argument(
-            metavar="JOB",
-            parser=job_named,
-            callback=_the_only_one,
-            autocompletion=jobs,
-            help="Job file (TOML), id of a job in the book, or - for standard input.",
-        ),
-    ]
+
+    def _job(told: str, or_the_only_one: bool = True) -> Any:
+        callback = _the_only_one if or_the_only_one else None
+        more = {"parser": job_named, "callback": callback, "autocompletion": jobs, "help": told}
+        return Annotated[Path, typer.Argument(metavar="JOB", **more)]
+
+    _IN_A_LOG = "Job file (TOML), or id of a job in the book."
+    Job = _job("Job file (TOML), id of a job in the book, or - for standard input.")
     # For what is written down: standard input has no log.
-    LoggedJob = Annotated[
-        Path,
-        typer.Argument(
-            metavar="JOB",
-            parser=job_named,
-            autocompletion=jobs,
-            help="Job file (TOML), or id of a job in the book.",
-        ),
-    ]
+    LoggedJob = _job(_IN_A_LOG, or_the_only_one=False)
     # For what only tells what was written down.
-    ToldJob = Annotated[
-        Path,
-        typer.Argument(
-            metavar="JOB",
-            parser=job_named,
-            callback=_the_only_one,
-            autocompletion=jobs,
-            help="Job file (TOML), or id of a job in the book.",
-        ),
-    ]
+    ToldJob = _job(_IN_A_LOG)
 Sheet = Annotated[
     Path | None,
     typer.Option("--sheet", "-s", metavar="SHEET", help="Weigh sheet (CSV) with the readings, or -."),

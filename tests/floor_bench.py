@@ -50,7 +50,7 @@ class Hands:
 
     def does(self, action, typed="", **fields):
         state = self.bench.state
-        own = {"id": str(uuid.uuid4()), "step": state.step_id, "saw": state.head, **fields}
+        own = {"id": str(uuid.uuid4()), "step": state.step_id, **fields}
         self.last = Post(action=action, typed=typed, **own)
         return self.again()
 

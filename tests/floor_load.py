@@ -131,7 +131,7 @@ async def _weigh(port: int, job: str, until_s: float, pause_s: float) -> int:
     """One bench: a reading, a pause, and so on, over all parts and over again; how many were acknowledged."""
 
     async def does(action: str, typed: str) -> Any:
-        own = {"id": str(uuid.uuid4()), "action": action, "typed": typed, "saw": 0, "step": state["step_id"]}
+        own = {"id": str(uuid.uuid4()), "action": action, "typed": typed, "step": state["step_id"]}
         return json.loads(await _asked(port, "POST", f"/bench/{job}/do", own))
 
     state: Any = {"step_id": ""}

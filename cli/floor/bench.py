@@ -10,6 +10,7 @@ import hashlib
 import queue
 import threading
 import time
+import uuid
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import Future
@@ -24,6 +25,7 @@ from truethrow.balance.log.records import Weighed
 from truethrow.balance.weighing.benchjob import WeighStep, load
 from truethrow.balance.weighing.session import Session
 from truethrow.cli.floor.bench_state import live_of, nothing_more, scale_of, state_of
+from truethrow.cli.floor.by_hand import marked_twice, to_do
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.devices import MAY_WEIGH, Role
 from truethrow.cli.floor.posts import Post, asked, at, looked_at
@@ -82,7 +84,8 @@ class Bench:
         self._answers: dict[str, Done] = {}
         self._news = News()
         self._touched = False
-        self._text = self._digest = self._next = ""
+        self._text = self._digest = ""
+        self._notes: tuple[str, ...] = ()
         self._wants = ""  # the port of the scale that is to be taken once somebody weighs and it is free
         self._taken_s = time.monotonic()
         self._stands, self._stood_s = "", 0.0  # why nothing is recorded in the job as it is now; looked at when
@@ -115,6 +118,17 @@ class Bench:
         return None if step is None or step.is_check else (step.kind, step.cylinder)
 
     @property
+    def touch(self) -> tuple[float, dict[tuple[str, int], float]] | None:
+        """What the hand at the grinder was told to take: what the pad's own reading was before, and by how much
+        that lowers each reading of the part [g]; None where it was told nothing."""
+        grinding = self._loop.grinding
+        visit = grinding.visit if grinding is not None else None
+        if visit is None or (touch := visit.touch) is None:
+            return None
+        levers = visit.levers[touch.pad].items()
+        return touch.before_g, {(kind, visit.cylinder): touch.aim_g * lever for kind, lever in levers}
+
+    @property
     def taken_here(self) -> int:
         """How many readings were taken, or refused, since the bench was opened."""
         return self._news.number
@@ -131,6 +145,12 @@ class Bench:
         self._streams[who.device] += 1
         if self.taker is None and who.role in MAY_WEIGH:
             self._take(who)
+
+    def goes_on_grinding(self, who: Who) -> None:
+        """A screen that was at the grinder is back, and the bench was opened anew since, as after the computer was
+        off: it goes on there, unless somebody has done anything here."""
+        if not self._answers and not self._news.number and self._loop.grinding is None:
+            self.ask(Post(str(uuid.uuid4()), "grind"), who)
 
     def leave(self, who: Who) -> None:
         self._streams[who.device] -= 1
@@ -216,7 +236,7 @@ class Bench:
         self._text = place.text
         own = read_text(self._profile) if self._profile is not None else ""
         self._digest = hashlib.sha256(f"{self._text}\0{own}".encode()).hexdigest()[:8]
-        self._next = ""
+        self._notes = marked_twice(place)
         return loop
 
     def _look_at_the_job(self) -> None:
@@ -299,6 +319,7 @@ class Bench:
             next_step=next_step,
             blocked=blocked,
             stands=self._stands,
+            notes=self._notes,
         )
 
     def _next_step(self) -> tuple[str, str]:
@@ -307,7 +328,8 @@ class Bench:
             return "", ""
         try:
             place = Snapshot(self._place())
-            return nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0], ""
+            told = nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0]
+            return to_do(told, at_bench=True), ""
         except TruethrowError as error:
             return "", _first_line(error)
 
@@ -374,9 +396,15 @@ class Bench:
     def _carried_out_at(self, step: WeighStep, post: Post) -> Done:
         """The same at another step than the one that is asked for. A check of the scale with which a session
         begins is asked for until it is made."""
-        asked_for = self._loop.session.step
+        session = self._loop.session
+        asked_for, part = session.step, session.now.names.said(step.kind, step.cylinder)
+        if asked_for is not None and asked_for.when == "start" and self._loop.grinding is not None:
+            first = words.CHECK_FIRST.format(check=what(session), typed=post.typed, part=part)
+            raise BadInput([Fault("", first)])  # no metal before the scale was seen; it is sent again
         if not self._loop.go_at(step.cylinder, step.kind):
             return Done(False, self._last_message())
+        if session.step != step:  # of a rod at the grinder the other end may be asked for
+            return Done(False, words.TAKE_AGAIN.format(now=what(session)))
         try:
             return self._carried_out(post)
         finally:

@@ -58,10 +58,12 @@ def state_of(
     next_step: str = "",
     blocked: str = "",
     stands: str = "",
+    notes: tuple[str, ...] = (),
 ) -> BenchState:
     """A bench by now. job: its name in addresses; step_id: of the step that is asked for; hold: why nothing is
     taken, where the loop does not know; next_step: what comes after it; blocked: why that
-    cannot be told, where all is weighed; stands: why nothing is recorded in the job as it is now."""
+    cannot be told, where all is weighed; stands: why nothing is recorded in the job as it is now;
+    notes: what else is to be known of it."""
     session, step = loop.session, loop.session.step
     is_part = step is not None and not step.is_check
     kinds = _kinds(session)
@@ -106,6 +108,7 @@ def state_of(
         ended=stands or str(loop.ended or ""),
         next_step=next_step,
         name=session.job.id,
+        notes=notes,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from ipaddress import ip_address
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from truethrow.cli.floor.routes import Floor
 
 PORT = 8737
+ANY = "0.0.0.0"
+IPV6 = 6
 
 
 def floor(
@@ -81,11 +84,11 @@ def floor(
     from truethrow.cli.floor.serving import THIS_COMPUTER, listening, run, server_of  # noqa: PLC0415
     from truethrow.worksheets.words import server_words as words  # noqa: PLC0415
 
-    listens = listening((address or "0.0.0.0") if lan else THIS_COMPUTER, port)
+    listens = listening((address or ANY) if lan else THIS_COMPUTER, port)
     lives_on()
     scheme = "https" if certificate else "http"
-    here = f"{scheme}://{address or THIS_COMPUTER}:{port}"
-    paired = _paired(f"{scheme}://{_host(address)}:{port}") if lan else None
+    here = f"{scheme}://{_host(address or THIS_COMPUTER, THIS_COMPUTER)}:{port}"
+    paired = _paired(f"{scheme}://{_host(address or ANY)}:{port}") if lan else None
     made = _made(shop, demo, scale, bench, by, paired)
     server = server_of(made.app, certificate, key)
     made.is_ending = lambda: server.should_exit
@@ -159,11 +162,18 @@ def _paired(address: str) -> Paired:
     return Paired(Devices(data_folder() / "floor-devices.json"), address)
 
 
-def _host(address: str | None) -> str:
-    """By which devices reach this computer."""
+def _host(address: str, anywhere: str = "") -> str:
+    """An address that is listened at, as a browser takes it. anywhere: for all addresses of this computer, which
+    nobody can type; without it the one by which devices reach this computer."""
     from truethrow.cli.floor.pairing import own_address  # noqa: PLC0415
 
-    return address or own_address()
+    try:
+        number = ip_address(address)
+    except ValueError:
+        return address
+    if number.is_unspecified:
+        return anywhere or own_address()
+    return f"[{number}]" if number.version == IPV6 else str(number)
 
 
 def _show_code(address: str) -> None:

@@ -10,7 +10,7 @@ from truethrow.balance import demo
 from truethrow.balance.base.fields import Units
 from truethrow.balance.job.weighsheet import in_text
 from truethrow.cli.floor.scales import Scales
-from truethrow.cli.floor.simulated import Asked, SimulatedScale
+from truethrow.cli.floor.simulated import Asked, SimulatedScale, Touch
 
 if TYPE_CHECKING:
     from truethrow.balance.weighing.scaleline import ScaleProfile
@@ -36,6 +36,8 @@ def folder(named: str | None) -> Path:
 def scales(bench_of: Callable[[str], Bench | None]) -> Scales:
     """The simulated scale, at one bench at a time. bench_of: finds a bench by its job."""
 
+    masses = masses_g()  # what was ground stays ground, whichever bench has the scale
+
     def opened(profile: ScaleProfile, job: str) -> SimulatedScale:
         def asked() -> Asked | None:
             return bench.asked if (bench := bench_of(job)) is not None else None
@@ -43,7 +45,10 @@ def scales(bench_of: Callable[[str], Bench | None]) -> Scales:
         def taken() -> int:
             return bench.taken_here if (bench := bench_of(job)) is not None else 0
 
-        return SimulatedScale(masses_g(), asked, taken)
+        def touch() -> Touch | None:
+            return bench.touch if (bench := bench_of(job)) is not None else None
+
+        return SimulatedScale(masses, asked, taken, touch)
 
     return Scales(PORT, opened)
 

@@ -9,6 +9,8 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from truethrow.balance.base.parts import UNIT_OF
+from truethrow.balance.log.records import Cut
 from truethrow.balance.weighing.grinder import GrindSession
 from truethrow.cli.weighing.benchtext import what
 from truethrow.worksheets.pages.floor.state import Answer, Done, Question
@@ -24,8 +26,8 @@ LONGEST_TYPED = 60
 
 
 class Post(NamedTuple):
-    """What a hand did. id: made by the screen; saw, step: the last record and the step that it showed; of: the
-    question that is answered; sure: somebody was asked and said yes."""
+    """What a hand did. id: made by the screen; step, saw: the one that it showed, and the last record, where that
+    counts; of: the question that is answered; sure: somebody was asked and said yes."""
 
     id: str
     action: str
@@ -39,13 +41,15 @@ class Post(NamedTuple):
 
 class At(NamedTuple):
     """A step, as a screen sends it back. part: which one is there; last: the id of its last reading that counts;
-    job: a digest of what the job and the bench's profile say; work: whether it is weighed or ground there."""
+    cut: of its last cut; job: a digest of what the job and the bench's profile say; work: whether it is weighed or
+    ground there."""
 
     kind: str
     cylinder: int
     when: str
     part: int
     last: str
+    cut: str
     job: str
     work: str
 
@@ -72,12 +76,21 @@ def at(step: WeighStep | None, session: Session, digest: str) -> At:
     """A step by now."""
     work = "grind" if isinstance(session, GrindSession) else "weigh"
     if step is None:
-        return At("", 0, "", 0, "", digest, work)
+        return At("", 0, "", 0, "", "", digest, work)
     if step.is_check:
-        return At(step.kind, step.cylinder, step.when, 0, "", digest, work)
+        return At(step.kind, step.cylinder, step.when, 0, "", "", digest, work)
     own = session.now.of(step)
     last = own[-1].id if own else ""
-    return At(step.kind, step.cylinder, step.when, session.now.part_at(step), last, digest, work)
+    cut = _last_cut(step, session)
+    return At(step.kind, step.cylinder, step.when, session.now.part_at(step), last, cut, digest, work)
+
+
+def _last_cut(step: WeighStep, session: Session) -> str:
+    """The id of the last record of what was taken off a part, at whichever of its ends."""
+    part = UNIT_OF.get(step.kind, step.kind)
+    cuts = (one for one in reversed(session.now.replay.placed) if isinstance(one, Cut))
+    its = (one for one in cuts if (UNIT_OF.get(one.kind, one.kind), one.cylinder) == (part, step.cylinder))
+    return next((one.id for one in its), "")
 
 
 def looked_at(post: Post, session: Session, digest: str) -> tuple[Done | None, WeighStep | None]:
@@ -113,20 +126,21 @@ def _question(post: Post, session: Session, step: WeighStep, then: At, here: At,
     if here.work != then.work:
         asked = words.TYPED_AT_GRINDER if then.work == "grind" else words.TYPED_AT_SCALE
         return asked.format(part=part, typed=post.typed)
+    if _is_later(here.cut, then.cut, session):
+        return words.CUT_SINCE.format(part=part, typed=post.typed)
     if _is_later(here.last, then.last, session):
         before = session.now.of(step)[-1].typed
         return words.HAS_ONE_MORE.format(part=part, before=before, typed=post.typed)
-    if then.place != now.place and session.step is None:
-        return words.NO_STEP_NOW.format(part=part, typed=post.typed)
-    if then.place != now.place and now.when != "start":
-        return words.STEP_IS_ANOTHER.format(part=part, now=what(session), typed=post.typed)
-    return ""
+    if then.place == now.place or now.when == "start":
+        return ""
+    asked = words.NO_STEP_NOW if session.step is None else words.STEP_IS_ANOTHER
+    return asked.format(part=part, now=what(session), typed=post.typed)
 
 
-def _is_later(reading: str, other: str, session: Session) -> bool:
-    """Whether a reading came after another, by their ids; after none came each."""
-    ids = [record.id for record in session.log.records]
-    return reading in ids and (other not in ids or ids.index(reading) > ids.index(other))
+def _is_later(record: str, other: str, session: Session) -> bool:
+    """Whether a record came after another, by their ids; after none came each."""
+    ids = [one.id for one in session.log.records]
+    return record in ids and (other not in ids or ids.index(record) > ids.index(other))
 
 
 def _yes_or_no(post: Post, ask: str) -> Question:

@@ -20,7 +20,7 @@ from truethrow.cli.floor import cards
 from truethrow.cli.floor.bench import Bench, Who, state_event
 from truethrow.cli.floor.build import Build
 from truethrow.cli.floor.card_now import card_now
-from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
+from truethrow.cli.floor.channel import BEAT_S, RETRY, Channel, Event, event, said
 from truethrow.cli.floor.desk import Desk, Work, lines_of, shown_event
 from truethrow.cli.floor.devices import MAY_PRINT, MAY_SPIN, MAY_WEIGH, Refused, Role
 from truethrow.cli.floor.guard import App, Guard, Scope
@@ -272,9 +272,9 @@ class Floor:
         return HTMLResponse(pages.board_page(self.watch.board, devices=may_see, cards=True))
 
     async def board_events(self, request: Request, who: Who) -> Response:
-        async def first() -> AsyncIterator[bytes]:
+        async def first() -> AsyncIterator[Event]:
             now = self.watch.board
-            yield event("board", as_data(now), now.head)
+            yield Event("board", event("board", as_data(now), now.head))
 
         return self._stream(request, self.board, who, first)
 
@@ -334,17 +334,30 @@ class Floor:
         try:
             bench = await self._bench(request.path_params["job"])
         except TruethrowError as error:
-            return unanswered(409, str(error))
+            return StreamingResponse(self._refusing(request, str(error)), media_type=EVENTS)
         last = request.headers.get("last-event-id", "")
 
-        async def first() -> AsyncIterator[bytes]:
+        async def first() -> AsyncIterator[Event]:
             if last.isascii() and last.isdecimal() and len(last) < 10:
                 for one in await asyncio.to_thread(self.watch.records_since, bench.name, int(last)):
-                    yield event("record", one, one["number"])
-            now = state_event(bench.state)
-            yield now.text if who.role in MAY_WEIGH or not now.to_eyes else now.to_eyes
+                    yield Event("record", event("record", one, one["number"]), one["number"])
+            if request.query_params.get("at") == "grinder":
+                bench.goes_on_grinding(who)
+            yield state_event(bench.state)
 
         return self._stream(request, bench.channel, who, first, bench)
+
+    async def _refusing(self, request: Request, why: str) -> AsyncIterator[bytes]:
+        """Why a bench does not open, each second, until it does."""
+        yield RETRY
+        while not self.is_ending() and self._who(request.scope) is not None:
+            yield event("refused", {"said": why})
+            await asyncio.sleep(BEAT_S)
+            try:
+                await self._bench(request.path_params["job"])
+                return
+            except TruethrowError as error:
+                why = str(error)
 
     async def do(self, request: Request, who: Who) -> Response:
         if who.role not in MAY_WEIGH:
@@ -404,9 +417,8 @@ class Floor:
             except TruethrowError as error:
                 return unanswered(409, str(error))
 
-            async def first() -> AsyncIterator[bytes]:
-                now = shown_event(desk.shown)
-                yield now.text if who.role in kind.may else now.to_eyes
+            async def first() -> AsyncIterator[Event]:
+                yield shown_event(desk.shown)
 
             return self._stream(request, desk.channel, who, first, desk, kind.may)
 
@@ -465,28 +477,32 @@ class Floor:
         request: Request,
         channel: Channel,
         who: Who,
-        first: Callable[[], AsyncIterator[bytes]],
+        first: Callable[[], AsyncIterator[Event]],
         watched: Bench | Desk | None = None,
         may: Collection[Role] = MAY_WEIGH,
     ) -> Response:
         """Events, each record once: what was said while the first of them were sent is not said again. may: the
         roles that do something there."""
 
+        def shown(one: Event) -> bytes:
+            return one.to_eyes if one.to_eyes and who.role not in may else one.text
+
         async def stream() -> AsyncIterator[bytes]:
             listener = channel.join()
-            told = isinstance(watched, Bench) and self.watch.head(watched.name)
+            told = self.watch.head(watched.name) if isinstance(watched, Bench) else 0
             if watched is not None:
                 watched.join(who)
             try:
                 yield RETRY
-                async for text in first():
-                    yield text
+                async for one in first():
+                    told = max(told, one.number)
+                    yield shown(one)
                 async for one in said(listener):
-                    if one.number and told and one.number <= told:
+                    if 0 < one.number <= told:
                         continue
                     if one.kind == "beat" and self._who(request.scope) is None:
                         return  # turned out
-                    yield one.to_eyes if one.to_eyes and who.role not in may else one.text
+                    yield shown(one)
             finally:
                 channel.leave(listener)
                 if watched is not None:

@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Callable
 
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import Place, has_log, open_log
 from truethrow.balance.weighing import benchjob
+from truethrow.cli.floor.by_hand import marked_twice, to_do
 from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.state import BoardRow
 
 
-class Found(NamedTuple):
-    """A job that was looked at. row: None for one that is closed; fault: why it cannot be read, in one line."""
-
-    row: BoardRow | None = None
-    fault: str = ""
-
-
-def look_at(place: Place, name: str, bench: str) -> Found:
-    """A job by now. name: its name in addresses; bench: who is weighing."""
+def look_at(find: Callable[[], Place], name: str, bench: str) -> BoardRow | None:
+    """A job by now; None where it is closed. find: where it is; name: its name in addresses; bench: who is
+    weighing. One that cannot be read has a row, too, blocked by that."""
     try:
-        return Found(_row(place, name, bench))
+        return _row(find(), name, bench)
     except TruethrowError as error:
-        return Found(fault=_first_line(error))
+        return BoardRow(name, blocked=to_do(_first_line(error)), bench=bench)
 
 
 def _row(place: Place, name: str, bench: str) -> BoardRow | None:
@@ -38,13 +33,14 @@ def _row(place: Place, name: str, bench: str) -> BoardRow | None:
         job=name,
         title=job.title,
         engine=job.engine.layout_name,
-        step=step,
-        blocked=blocked,
+        step=to_do(step),
+        blocked=to_do(blocked),
         due=job.about.due,
         who=job.about.who,
         changed=changed,
         bench=bench,
         name=job.id,
+        notes="; ".join(marked_twice(place)),
     )
 
 

@@ -4,6 +4,7 @@ a look that is cheap enough to be taken twenty times a second."""
 from __future__ import annotations
 
 import re
+import time
 from abc import ABC, abstractmethod
 from collections.abc import Hashable, Mapping
 from pathlib import Path
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
 # Of a book, so many jobs at the most, those that were worked on last: no board has room for more.
 MOST = 100
+# What is written into a book's file can be read only once the disk has it: so long after the file was seen to
+# change, at the most.
+SETTLES_S = 10.0
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 Mark = Hashable
@@ -77,6 +81,7 @@ class OfBook(Shop):
         self.place = str(opened.address)
         self._book = opened
         self._seen: Mark = None
+        self._changed_s = 0.0
         self._marks: dict[str, Mark] = {}
         self._ids: dict[str, str] = {}
 
@@ -84,8 +89,9 @@ class OfBook(Shop):
         file = self._book.address.file
         # Each commit changes the file of an embedded book, or the one beside it; a server is asked.
         seen = (_looks(file), _looks(file.with_name(f"{file.name}-wal"))) if file is not None else None
-        if seen is None or seen != self._seen:
-            self._seen = seen
+        if seen != self._seen:
+            self._seen, self._changed_s = seen, time.monotonic()
+        if seen is None or time.monotonic() - self._changed_s < SETTLES_S:
             self._marks, self._ids = {}, {}
             for job, *mark in self._rows():
                 self._ids[_safe(job)] = job

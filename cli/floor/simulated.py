@@ -1,5 +1,6 @@
-"""A simulated scale, for the demo: somebody puts on the part that is asked for, waits until it is taken, and
-lifts it off again. All its masses are invented; it says ten lines a second, as a scale on a port does."""
+"""A simulated scale, for the demo: somebody puts on the part that is asked for, waits until it is taken, lifts it
+off again, and at the grinder takes what the bench tells to take. All its masses are invented; it says ten lines a
+second, as a scale on a port does."""
 
 from __future__ import annotations
 
@@ -16,24 +17,32 @@ EMPTY_S, ON_S, SWING_S = 1.2, 1.6, 0.5
 # A hand that waits for a beep that does not come lifts the part off at last.
 LONGEST_ON_S = 6.0
 STEP_G = 0.1
+# How much a hand at the grinder takes of what it means to.
+LEAST_TAKEN, MOST_TAKEN = 0.9, 1.05
 
 Asked = tuple[str, int]
+# What a hand is to take: the reading before, by which one touch is told from the next, and by how much it lowers
+# each reading of the part. [g]
+Touch = tuple[float, Mapping[Asked, float]]
 
 
 class SimulatedScale:
-    """A port as serialport has it. masses_g: what lies on it, by kind and cylinder; asked: tells what the bench
-    asks for, None for nothing; taken: tells how many readings it took; now: a clock [s]."""
+    """A port as serialport has it. masses_g: what lies on it, by kind and cylinder, which the grinder makes less;
+    asked: tells what the bench asks for, None for nothing; taken: tells how many readings it took; touch: what it
+    tells to grind, None for nothing; now: a clock [s]."""
 
     connected = True
 
     def __init__(
         self,
-        masses_g: Mapping[Asked, float],
+        masses_g: dict[Asked, float],
         asked: Callable[[], Asked | None],
         taken: Callable[[], int],
+        touch: Callable[[], Touch | None] = lambda: None,
         now: Callable[[], float] = time.monotonic,
     ) -> None:
-        self._masses_g, self._asked, self._taken, self._now = masses_g, asked, taken, now
+        self._masses_g, self._asked, self._taken, self._touch, self._now = masses_g, asked, taken, touch, now
+        self._touched: Touch | None = None
         self._random = random.Random(7)
         self._began_s, self._said = now(), 0
         self._shows = self._hand()
@@ -55,6 +64,7 @@ class SimulatedScale:
         """What the scale shows, line by line. [g]"""
         while True:
             yield from (0.0 for _ in range(round(EMPTY_S * LINES_A_S)))
+            self._grind()
             if (asked := self._asked()) is None or (mass_g := self._masses_g.get(asked)) is None:
                 continue
             before = self._taken()
@@ -65,6 +75,15 @@ class SimulatedScale:
                 if lies_s > ON_S and (self._taken() != before or lies_s > LONGEST_ON_S):
                     break
             yield mass_g * 0.4
+
+    def _grind(self) -> None:
+        """Take off what the bench told, once."""
+        touch = self._touch()
+        if touch is not None and touch != self._touched:
+            taken = self._random.uniform(LEAST_TAKEN, MOST_TAKEN)
+            for part, fall_g in touch[1].items():
+                self._masses_g[part] = self._masses_g.get(part, 0.0) - taken * fall_g
+        self._touched = touch
 
 
 def _swing(at_s: float) -> float:

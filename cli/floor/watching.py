@@ -10,6 +10,7 @@ import contextlib
 import threading
 import time
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.base.amounts import METRIC
@@ -21,8 +22,8 @@ from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Snapshot, has_log, open_log, text_of
 from truethrow.balance.log.records import Begun, Record
 from truethrow.cli.common import today
-from truethrow.cli.floor.rows import Found, look_at
-from truethrow.worksheets.pages.floor.state import Board
+from truethrow.cli.floor.rows import look_at
+from truethrow.worksheets.pages.floor.state import Board, BoardRow
 from truethrow.worksheets.words import history_words
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ class Watch:
         self._touched = touched
         self._marks: Mapping[str, Mark] = {}
         self._told: dict[str, Told] = {}
-        self._found: dict[str, Found] = {}
+        self._found: dict[str, BoardRow | None] = {}
         self._dirty: dict[str, None] = {}
         self._again: dict[str, float] = {}
         self._wake = threading.Condition()
@@ -209,22 +210,21 @@ class Watch:
                 self._found.pop(name, None)
                 self._told.pop(name, None)
                 continue
-            try:
-                self._found[name] = look_at(Snapshot(self._shop.at(name)), name, self._benches(name))
-            except TruethrowError as error:
-                self._found[name] = Found(fault=str(error))
+            self._found[name] = look_at(partial(self._at, name), name, self._benches(name))
         board = self._as_board()
         if board != self.board:
             self.board = board
             self._tell_board(board)
 
+    def _at(self, name: str) -> Snapshot:
+        return Snapshot(self._shop.at(name))
+
     def _as_board(self) -> Board:
-        found = {name: self._found[name] for name in self._marks if name in self._found}
-        rows = tuple(one.row for one in found.values() if one.row is not None)
+        rows = tuple(row for name in self._marks if (row := self._found.get(name)) is not None)
         return Board(
             place=self._shop.place,
             rows=rows,
             head=sum(len(told.records) for told in self._told.values()),
             late=tuple(row.job for row in rows if row.due and row.due < today()),
-            faults=tuple(filter(None, (self._fault, *(one.fault for one in found.values())))),
+            faults=(self._fault,) if self._fault else (),
         )

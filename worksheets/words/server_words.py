@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from truethrow.worksheets.words.floor_words import GRIND
+
 # What the terminal says.
 SHOWN = "The floor of {place}: {address}"
 HOW_TO_END = "Ctrl-C ends it; every reading is saved already."
@@ -30,6 +32,11 @@ NO_SUCH_PAGE = "there is no such page"
 NO_ANSWER = "the bench gave no answer; look what it shows before doing it again"
 NO_REQUEST = "this is no request of the floor's own pages"
 
+# What comes next, where nobody types a command.
+AT_ITS_BENCH = "{what}: touch here for its bench"
+AT_THE_COMPUTER = "{what} (at the shop's computer: {command})"
+GO_ON_GRINDING = f"{{what}}: {GRIND}"
+
 # At a bench.
 ANOTHER_TAKES = "{who} takes the readings here; take over first"
 TOOK_OVER = "{who} takes the readings from now on"
@@ -53,9 +60,14 @@ TYPED_AT_SCALE = (
 HAS_ONE_MORE = (
     "meanwhile {part} got another reading, {before}. Record {typed} as one more of the same part all the same?"
 )
+CUT_SINCE = (
+    "meanwhile metal was taken off {part}. Record {typed} as what it weighs after that? Only if it was weighed "
+    "after the cut."
+)
 PART_CHANGED = "meanwhile the job changed: {what}. Is {typed} the reading of {part} as it is now?"
 TAKE_AGAIN = "this screen was behind: {now} is asked for now; look again, then take it"
 NOTHING_TO_TAKE = "this screen was behind: nothing is asked for now; look again"
+CHECK_FIRST = "{check} first; {typed} for {part} is kept on this screen and recorded after that"
 IS_SAVED = "saved before: {said}"
 SCALE_IS_ELSEWHERE = "the scale at {port} is at the bench of {job}"
 NOBODY_TAKES = "no screen takes here, so nothing is taken from the scale"

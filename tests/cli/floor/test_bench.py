@@ -86,7 +86,7 @@ def test_a_reading_typed_while_the_computer_was_off_needs_no_yes_because_the_ben
         second.join(OWNER)
         until(lambda: second.state.step == "zero")
         hands = Hands(second)
-        done = hands.does("type", typed, step=behind.step_id, saw=behind.head)
+        done = hands.does("type", typed, step=behind.step_id)
         assert (done.ok, done.question) == (typed == "538.4", None)
         assert done.state.step == "zero"
         assert hands.again().ok == done.ok
@@ -140,7 +140,7 @@ def test_a_reading_for_a_part_that_the_command_line_weighed_meanwhile_waits_for_
     hands = Hands(bench)
     behind = bench.state
     assert run("weigh", tmp_path / "job.toml", stdin="538.2\n").status in (0, 1)
-    done = hands.does("type", "538.4", step=behind.step_id, saw=behind.head)
+    done = hands.does("type", "538.4", step=behind.step_id)
     assert not done.ok
     assert "538.2" in done.question.ask
     assert len(readings(tmp_path)) == 1
@@ -336,15 +336,12 @@ def test_a_job_in_which_nothing_can_be_weighed_is_refused_as_weigh_refuses_it(tm
 
 
 def test_the_grinder_has_its_own_list_and_says_why_where_it_has_none(tmp_path):
-    job, sheet = demo.copy_into(tmp_path)
+    job, _ = demo.copy_into(tmp_path)
     with at(job) as bench:
         done = Hands(bench).does("grind")
         assert not done.ok
         assert "first enter the sheet" in done.said
-    assert run("enter", job, sheet).status in (0, 1)
-    for part in (("piston", "P33"), ("rod", "R35")):
-        assert run("confirm", job, *part, "--why", "weighed twice", "--by", "AB").status == 0
-    with at(job) as bench:
+    with at(job_to_grind(tmp_path / "weighed")) as bench:
         hands = Hands(bench)
         assert bench.state.step == "done"
         assert bench.state.next_step
@@ -355,6 +352,50 @@ def test_the_grinder_has_its_own_list_and_says_why_where_it_has_none(tmp_path):
         assert "weigh" in bench.state.may
         assert hands.does("weigh").ok
         assert not bench.state.grinding
+
+
+def job_to_grind(folder):
+    job, sheet = demo.copy_into(folder)
+    assert run("enter", job, sheet).status in (0, 1)
+    for part in (("piston", "P33"), ("rod", "R35")):
+        assert run("confirm", job, *part, "--why", "weighed twice", "--by", "AB").status == 0
+    return job
+
+
+def test_a_screen_that_was_at_the_grinder_is_there_again_once_its_computer_is_back(tmp_path):
+    with at(job_to_grind(tmp_path)) as bench:
+        bench.join(OWNER)
+        bench.goes_on_grinding(OWNER)
+        until(lambda: bench.state.grinding)
+        assert Hands(bench).does("weigh").ok
+        bench.goes_on_grinding(OWNER)  # of another screen, which missed that somebody went back
+        assert not Hands(bench).does("weigh").state.grinding
+
+
+def test_a_reading_of_the_grinder_waits_for_the_zero_with_which_it_begins_anew(tmp_path):
+    """It is never taken for that zero, nor dropped: its screen keeps it and sends it again."""
+    job, scale = job_to_grind(tmp_path), TalkingScale()
+    with at(job, scale) as first:
+        first.join(OWNER)
+        assert Hands(first).does("grind").ok
+        until(lambda: first.state.step == "zero")
+        scale.send(*EMPTY)
+        until(lambda: first.state.step != "zero")
+        behind, part = first.state, first.asked
+        typed = f"{first._loop.grinding.visit.known_g[part[0]]:.1f}"
+    scale = TalkingScale()
+    with at(job, scale) as second:
+        second.join(OWNER)
+        second.goes_on_grinding(OWNER)
+        until(lambda: second.state.grinding and second.state.step == "zero")
+        hands = Hands(second)
+        with pytest.raises(BadInput, match=f"first; {typed} for .* is kept on this screen"):
+            hands.does("type", typed, step=behind.step_id)
+        scale.send(*EMPTY)
+        until(lambda: second.state.step != "zero")
+        assert hands.again().ok
+    last = next(one for one in reversed(open_log(job).records) if isinstance(one, Weighed))
+    assert (last.id, last.kind, last.cylinder, last.typed) == (hands.last.id, *part, typed)
 
 
 def test_what_a_bench_tells_comes_to_all_screens_and_eyes_may_nothing(bench):

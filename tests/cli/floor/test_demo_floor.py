@@ -30,10 +30,12 @@ def test_its_scale_weighs_what_that_bench_asks_for():
     class Bench:
         asked = ("piston", 1)
         taken_here = 0
+        touch = 613.4, {("piston", 1): 0.4}
 
     scales = demo_floor.scales({"launch": Bench()}.get)
     scale = scales.take(ScaleProfile(port=demo_floor.PORT), "launch")
     assert scale._asked() == ("piston", 1)
+    assert scale._touch() == Bench.touch
     scales.give_back("launch")
     other = scales.take(ScaleProfile(port=demo_floor.PORT), "pump")
-    assert (other._asked(), other._taken()) == (None, 0)
+    assert (other._asked(), other._taken(), other._touch()) == (None, 0, None)

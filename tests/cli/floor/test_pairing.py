@@ -49,7 +49,7 @@ def reading(client, typed="538.4", job="job"):
     _, _, page = client.get(f"/bench/{job}")
     step = re.search(r"piston:\d+::\d+:\w*:[0-9a-f]{8}:\w+", page)[0]
     return client.post(
-        f"/bench/{job}/do", {"id": str(uuid.uuid4()), "action": "type", "typed": typed, "saw": 0, "step": step}
+        f"/bench/{job}/do", {"id": str(uuid.uuid4()), "action": "type", "typed": typed, "step": step}
     )
 
 

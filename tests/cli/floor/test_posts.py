@@ -12,24 +12,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.log.place import open_log
-from truethrow.balance.log.records import Struck, Weighed
+from truethrow.balance.log.records import Cut, Struck, Weighed
 from truethrow.balance.weighing.benchjob import load
 from truethrow.balance.weighing.session import Session
 from truethrow.cli.floor.posts import At, Post, asked, at, is_id, looked_at, post_of
 
 
 def sent(**fields):
-    return {"id": str(uuid.uuid4()), "action": "type", "typed": "538.4", "saw": 3, "step": "", **fields}
+    return {"id": str(uuid.uuid4()), "action": "type", "typed": "538.4", "step": "", **fields}
 
 
 def test_what_our_pages_send_is_read():
     post = post_of(sent(typed="538,4", why="w", of="o"))
-    assert (post.action, post.typed, post.why, post.of, post.saw, post.sure) == (
+    assert (post.action, post.typed, post.why, post.of, post.sure) == (
         "type",
         "538,4",
         "w",
         "o",
-        3,
         False,
     )
 
@@ -113,7 +112,7 @@ def test_a_check_with_which_a_session_begins_makes_no_other_part_of_the_one_that
     path = blank_job(tmp_path)
     made = Session(load(path, port="/dev/scale"), open_log(path))
     assert made.step.kind == "zero"
-    post = Post(str(uuid.uuid4()), "type", "538.4", step=f"piston:1::{made.now.part_at(made.steps[1])}::d:weigh")
+    post = Post(str(uuid.uuid4()), "type", "538.4", step=f"piston:1::{made.now.part_at(made.steps[1])}:::d:weigh")
     done, step = looked_at(post, made, "d")
     assert done is None
     assert (step.kind, step.cylinder) == ("piston", 1)
@@ -121,6 +120,33 @@ def test_a_check_with_which_a_session_begins_makes_no_other_part_of_the_one_that
     while made.step.when != "end":
         made.take("0.0" if made.step.is_check else "538.4")
     assert looked_at(post, made, "d")[0].question
+
+
+def test_a_reading_that_was_typed_before_its_part_was_ground_is_asked_back(session):
+    """The cut came between typing and sending: what was typed is not what the part weighs by now."""
+    session.go(1, "piston")
+    post = typed_at(session)
+    log = open_log(session.path, "other")
+    log.append(Cut(2, "piston", 0.4))
+    session.refreshed()
+    session.go(1, "piston")
+    assert looked_at(post, session, "d") == (None, None)
+    log.append(Cut(1, "piston", 0.4))
+    session.refreshed()
+    session.go(1, "piston")
+    asks = looked_at(post, session, "d")[0].question
+    assert "metal was taken off piston 1" in asks.ask
+    assert looked_at(asked(asks.of), session, "d") == (None, None)
+    assert looked_at(typed_at(session), session, "d") == (None, None)
+
+
+def test_what_is_taken_off_the_other_end_of_a_rod_counts_as_well(session):
+    session.go(1, "big_end")
+    post = typed_at(session)
+    open_log(session.path, "other").append(Cut(1, "small_end", 0.4))
+    session.refreshed()
+    session.go(1, "big_end")
+    assert "metal was taken off rod 1" in looked_at(post, session, "d")[0].question.ask
 
 
 def test_a_reading_where_nothing_is_asked_for_any_more_is_asked_back(session):
@@ -214,7 +240,7 @@ def test_what_lies_there_is_never_taken_for_another_part(session, action):
 
 def test_what_names_no_step_is_refused_and_what_needs_none_goes_on(session):
     assert not looked_at(Post("x", "type", "5", step="nonsense"), session, "d")[0].ok
-    assert not looked_at(Post("x", "type", "5", step="piston:99::0::d:weigh"), session, "d")[0].ok
+    assert not looked_at(Post("x", "type", "5", step="piston:99::0:::d:weigh"), session, "d")[0].ok
     assert looked_at(Post("x", "back"), session, "d") == (None, None)
 
 

@@ -105,3 +105,16 @@ def test_a_folder_that_was_away_has_its_jobs_again_once_it_is_back(tmp_path):
     other = blank_job(home, "other")
     assert [*found.marks()] == ["job", "other"]
     assert found.at("other") == other
+
+
+def test_a_record_that_was_in_the_books_file_before_it_could_be_read_is_found(book, tmp_path, monkeypatch):
+    """SQLite writes its journal, waits for the disk, and only then may others read it (SQLite's own description of
+    its write-ahead log): a look between the two sees the file changed and the job as before."""
+    jobs.add(book, jobs.from_file(blank_job(tmp_path, "file", job={"id": "a"})))
+    found = shop.OfBook(book)
+    before, rows = dict(found.marks()), found._rows()
+    weigh(found.at("a"))
+    with monkeypatch.context() as early:
+        early.setattr(found, "_rows", lambda: rows)
+        assert dict(found.marks()) == before
+    assert dict(found.marks()) != before

@@ -99,11 +99,10 @@ def test_a_job_that_breaks_is_told_on_the_board_and_comes_back(heard, tmp_path):
     text = path.read_text(encoding="utf-8")
     heard.watch.start()
     path.write_text("[job]\n", encoding="utf-8")
-    heard.until(lambda: heard.watch.board.faults)
-    assert heard.watch.board.rows == ()
+    heard.until(lambda: heard.watch.board.rows[0].blocked)
+    assert [row.job for row in heard.watch.board.rows] == ["job"]
     path.write_text(text, encoding="utf-8")
-    heard.until(lambda: heard.watch.board.rows)
-    assert heard.watch.board.faults == ()
+    heard.until(lambda: not heard.watch.board.rows[0].blocked)
 
 
 def test_a_job_comes_and_goes_with_its_file(heard, tmp_path):

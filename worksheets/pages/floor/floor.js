@@ -47,7 +47,7 @@
   function listen(take) {
     source?.close();
     tried = Date.now();
-    source = new EventSource(body.dataset.events);
+    source = new EventSource(body.dataset.events + (take.asks?.() ?? ""));
     isFirst = true;
     const came = (event, use) => {
       heard = Date.now();
@@ -55,7 +55,9 @@
       if (!isLive()) { setLine("up"); if (was === "lost") hear(words.up); take.up?.(); }
       use?.(JSON.parse(event.data));
     };
-    for (const name of ["state", "board", "live", "beat"])
+    // What was asked for may have changed since: a browser by itself would ask as before.
+    source.addEventListener("error", (event) => { if (take.asks) event.target.close(); });
+    for (const name of ["state", "board", "live", "beat", "refused"])
       source.addEventListener(name, (event) => { if (event.target === source) came(event, take[name]); });
   }
   function watch(take) {
@@ -64,8 +66,9 @@
       const now = Date.now();
       if (Math.abs(now - heard) > SILENT_MS) {
         if (line !== "lost") { setLine("lost"); hear(words.lost); take.lost?.(); }
-        if (Math.abs(now - tried) > AGAIN_MS || source.readyState === EventSource.CLOSED && now - tried > 500) listen(take);
+        if (Math.abs(now - tried) > AGAIN_MS) { listen(take); return; }
       }
+      if (source.readyState === EventSource.CLOSED && Math.abs(now - tried) > 500) listen(take);
     };
     setInterval(look, LOOK_MS);
     document.addEventListener("visibilitychange", look);
@@ -163,13 +166,13 @@
     const waits = kept(job) !== null;
     for (const one of document.querySelectorAll(".buttons button")) {
       const what = one.dataset.action;
-      one.disabled = !state.may.includes(what) || watchesOnly() || waits || sending || !isLive() && what !== "type";
+      one.disabled = !state.may.includes(what) || watchesOnly() || waits && state.is_part || sending || !isLive() && what !== "type";
     }
     for (const one of document.querySelectorAll(".turn")) {
       one.hidden = !state.may.includes(one.dataset.action) || watchesOnly() || !isLive();
       one.disabled = waits || sending;
     }
-    sheets.pad.querySelector('[data-key="take"]').disabled = waits || sending;
+    sheets.pad.querySelector('[data-key="take"]').disabled = waits && state.is_part || sending;
   }
   function showUnsent() {
     const one = kept(job);
@@ -235,7 +238,7 @@
     const limit = setTimeout(giveUp, ANSWER_MS);
     showButtons();
     try {
-      const post = { id: newId(), typed: "", why: "", of: "", saw: state.head, step: state.step_id, ...what };
+      const post = { id: newId(), typed: "", why: "", of: "", step: state.step_id, ...what };
       const answer = await fetch(body.dataset.do, {
         method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(post), credentials: "same-origin", signal: given.signal,
       });
@@ -266,8 +269,8 @@
   function flush() {
     const one = kept(job);
     if (one && isLive() && !sending && !question && !watchesOnly() && !state.ended) {
-      const { id, typed, saw, step } = one;
-      send({ id, action: "type", typed, saw, step }, one);
+      const { id, typed, step } = one;
+      send({ id, action: "type", typed, step }, one);
     }
   }
   setInterval(flush, 1000);
@@ -321,7 +324,7 @@
     else send({ action });
   });
   // A number is of the part that was asked for when its first digit was typed, whatever is asked for when it is done.
-  function begin() { begun ??= { saw: state.head, step: state.step_id, part: state.step }; }
+  function begin() { begun ??= { step: state.step_id, part: state.step }; }
   function showTyped() {
     if (!typed && !letter) begun = null;
     put(at("typed"), typed);
@@ -336,9 +339,15 @@
   }
   function takeTyped() {
     if (!typed || sending) return;
-    if (kept(job)) { say(words.anotherWaits); return; } // of another tab of this browser, too
     // It gets its id here, before it is sent.
     const one = { id: newId(), typed, ...begun, at: Date.now() };
+    if (kept(job)) { // of another tab of this browser, too
+      if (state.is_part) { say(words.anotherWaits); return; }
+      typed = ""; // a check of the scale, which what is kept may wait for
+      open(null);
+      send({ id: one.id, action: "type", typed: one.typed, step: one.step });
+      return;
+    }
     if (!keep(job, one)) { say(words.notKept); return; } // nowhere to keep it: it stays on the pad
     typed = "";
     open(null);
@@ -399,6 +408,9 @@
   show();
   watch({
     state: take,
+    // A bench that is opened anew goes on at the grinder, where its screen was; one that does not open says why.
+    asks: () => state.grinding ? "?at=grinder" : "",
+    refused: ({ said }) => { state = { ...state, ended: said, may: [] }; show(); },
     live: (live) => { state.live = live; showLive(); },
     lost: show,
     up: () => { giveUp(); show(); }, // what went out over the line that was lost is sent again over this one

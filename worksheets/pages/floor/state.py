@@ -24,18 +24,19 @@ Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 class BoardRow:
     """An open job. job: its name in addresses; name: what people call it, where that is another; step: what comes
     next, in the words of `next`; blocked: what blocks it; due, who, changed: when, whose, and when its last record
-    was written; bench: who is weighing now."""
+    was written; bench: who is weighing now; notes: what else is to be known of it."""
 
     job: str
-    title: str
-    engine: str
-    step: str
-    blocked: str
-    due: str
-    who: str
-    changed: str
-    bench: str
+    title: str = ""
+    engine: str = ""
+    step: str = ""
+    blocked: str = ""
+    due: str = ""
+    who: str = ""
+    changed: str = ""
+    bench: str = ""
     name: str = ""
+    notes: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "name", self.name or self.job)
@@ -44,7 +45,7 @@ class BoardRow:
 @dataclass(frozen=True)
 class Board:
     """place: the book or folder it is of; rows: one an open job; head: grows with each change, an event's id;
-    late: of rows, the ids of jobs whose day is past; faults: jobs that cannot be read, a line each."""
+    late: of rows, the ids of jobs whose day is past; faults: why the shop itself cannot be read."""
 
     place: str
     rows: tuple[BoardRow, ...] = ()
@@ -128,7 +129,7 @@ class BenchState:
     that takes, taker_name: as people call it; saved: whether all that was taken is on the disk; unsaved: what is
     not; unit: in which a number is typed; is_part: whether the step is a part, and not a check or the end;
     bell: whether the bench is to be heard; ended: why nothing more can be taken; next_step: what comes after
-    the bench."""
+    the bench; notes: what else is to be known of the job."""
 
     job: str
     title: str
@@ -164,6 +165,7 @@ class BenchState:
     ended: str = ""
     next_step: str = ""
     name: str = ""
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "name", self.name or self.job)
