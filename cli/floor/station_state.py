@@ -117,6 +117,7 @@ def _of(found: Look, name: str) -> StationState:
         hole=hole,
         holes=tuple(shown.hole_row(state, one, show) for one in station_words.operations(state)),
         plan=state.plan_name if state.plan and last else "",
+        waits=station_words.OTHER_DEPTH if station_words.waits(state) else "",
         hung=bool(last and state.unweighed and not may_go.holds(state)),
         unbalance_unit=show.unbalance_unit,
         against=tuple(result_words.sentence(one.said(show.told_in)) for one in may_go.not_signable(state))

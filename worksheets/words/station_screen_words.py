@@ -24,7 +24,7 @@ STEP = {
     "sign": "May be signed",
     "signed": "{by}",
     "look": "Look first",
-    "stop": "The job does not open",
+    "stop": "First this",
 }
 SLUG_DO, SLUG_STEP = "Bore and press in", "Slug {number} of {count}"
 GRIND_DO, GRIND_STEP = "Grind", "Arc {number} of {count}"
@@ -80,6 +80,8 @@ SIGNED, SIGNATURE = "Signed by {by}, {at} UTC", "record {id}"
 NOT_TO_BE_SIGNED = "Not to be signed yet"
 NOTHING_TO_DRILL = "No hole is to be drilled now."
 NO_SPIN = "No spin yet."
+DIALS = "On the dials angles are the crank's: from the front, turning clockwise, from throw 1 up."
+SPIN_FIRST = "Spin before the rest"
 NO_PLATES = "The station's profile has no plates: build them your way, and weigh them."
 BARE = "Nothing is hung on this crank: it is spun bare."
 ASKED, WEIGHED, NOT_WEIGHED, OFF = "asked for", "weighed", "not weighed", "off"

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
 import uuid
 
 import pytest
+from floor_shop import served
 from station_page import AB, CD, Screen, actions, of_masses, of_spin
 from station_shop import added
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.log.place import open_log
+from truethrow.cli.floor.devices import Devices
+from truethrow.cli.floor.pairing import Paired
 from truethrow.cli.floor.posts import Post
 
 FRONT, REAR = "6.1@203", "5.0@169"
@@ -228,3 +232,32 @@ def test_the_stamp_is_another_once_the_profile_is(screen, job):
     profile = job.with_name("station.toml")
     profile.write_text(profile.read_text() + "\n# edited\n")
     assert screen.desk.stamp() != before
+
+
+ROLES = {"station": True, "owner": True, "bench": False, "builder": False, "viewer": False}
+
+
+@pytest.mark.parametrize(("role", "may"), ROLES.items())
+def test_who_may_record_at_the_station_and_who_may_only_look(job, tmp_path, role, may):
+    Screen(job).builds()
+    paired = Paired(Devices(tmp_path / "devices.json"), "http://shop.local:8737")
+    with served(job.parent, paired=paired) as floor:
+        device = floor.paired(paired.codes.new(role), "CD")
+        page = device.get("/station/my")[2]
+        assert "Type what the display shows" in page
+        buttons = re.findall(r'<button[^>]*data-pad="[^>]*>', page.partition("<main")[2].partition("</main>")[0])
+        assert any(" disabled" not in one for one in buttons) is may
+        screen = Screen(job)
+        post = screen.post("spin", **of_spin(screen.state, FRONT, REAR))
+        status, _, answer = device.post("/station/my/do", post._asdict())
+        assert status == (200 if may else 403)
+        if not may:
+            assert (
+                json.loads(answer)["said"]
+                == f"this device is here as {role}: it may look, not spin, drill or sign"
+            )
+            return
+        of = json.loads(answer)["question"]["of"]
+        again = {**post._asdict(), "action": "yes", "of": of}
+        assert [json.loads(device.post("/station/my/do", again)[2])["ok"] for _ in range(2)] == [True, True]
+    assert [one.by for one in open_log(job).records if one.action == "spin"] == ["CD"]

@@ -107,11 +107,11 @@ class StationState:
     and where; throws, stacks, stack_note: the bobweights; hung: whether those that hung at the last spin wait
     for the scale; over: what is to be looked over before this spin, asked: how often; on: what may be on the
     crank; masses: the known ones to hang next, mass_unit, length_unit: in which they are typed; test: what the
-    last ones said; hole, holes, plan: what is to be done; planes: what the last spin read and the sum, with
-    its said; drawings: the spins of both planes as SVG, and spin by spin; changed: what the last spin changed
-    and what is expected; history: spin by spin; against: why it is not to be signed; signed: by whom and when,
-    signature: in which record; may: whether whoever looks may
-    record."""
+    last ones said; hole, holes, plan: what is to be done; waits: why the rest of it had better wait for a
+    spin; planes: what the last spin read and the sum, with its said; drawings: the spins of both planes as
+    SVG, and spin by spin; changed: what the last spin changed and what is expected; history: spin by spin;
+    against: why it is not to be signed; signed: by whom and when, signature: in which record; may: whether
+    whoever looks may record."""
 
     job: str
     title: str
@@ -142,6 +142,7 @@ class StationState:
     hole: HoleNow | None = None
     holes: tuple[HoleRow, ...] = ()
     plan: str = ""
+    waits: str = ""
     said: str = ""
     unbalance_unit: str = ""
     planes: tuple[PlaneRow, ...] = ()
