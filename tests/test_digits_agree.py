@@ -21,10 +21,11 @@ from truethrow.worksheets.prints import layout, spreadsheet
 SCALE_PLACES = 1  # of 0.1 g: the scale shows grams, whatever unit the shop asks for
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory):
+# An engine of each number of throws, and of each station; none of them the demo's.
+@pytest.fixture(scope="module", params=["V8", "in-line six", "V-twin", "V10"])
+def shop(tmp_path_factory, request):
     """Pistons and rod ends weighed twice, so that their means lie between two steps of the scale."""
-    return ten_engines.shop(tmp_path_factory.mktemp("engine"), "V8")
+    return ten_engines.shop(tmp_path_factory.mktemp("engine"), request.param)
 
 
 @pytest.fixture(params=[None, "inch"])
@@ -113,3 +114,37 @@ def test_what_hangs_is_the_same_on_the_cards_in_the_stations_sheet_and_on_the_sc
     for row, told in zip(rows, card.rows, strict=False):
         assert by_hand(float(row["hang_g"]), 1) == told[hang].shown.digits
         assert told[hang].shown.digits in screen
+        assert row["hang"] == f"{told[hang].shown.digits} g"
+
+
+def test_what_a_stack_makes_is_the_same_on_the_card_and_on_the_screen(shop, show):
+    card = shop.cards(show)["bobweight"]
+    asked = ["--show", show] if show else []
+    screen = commands.run("stack", str(shop.job), "--station", str(shop.station), *asked, folder=shop.job.parent)[
+        1
+    ]
+    found = re.findall(r"makes (\S+) g, (\S+) g off", screen)
+    assert found
+    (table,) = [
+        block for block in card_texts.flat(card.blocks) if isinstance(block, CardTable) and block.name in BY_STACK
+    ]
+    told = {row[0].split(" [")[0].removeprefix("a stack "): row[1:] for row in table.rows}
+    for said, at in (("makes", 0), ("off by", 1)):
+        assert [cell.shown.digits for cell in told[said] if isinstance(cell, Figure)] == [two[at] for two in found]
+
+
+BY_STACK = ("stacks", "setting")  # a column a stack, or one stack beside its recipe
+
+
+def test_an_angle_to_drill_at_is_the_same_on_the_card_in_the_data_and_on_the_screen(shop, show):
+    card = shop.cards(show)["station"]
+    at = [str(shop.job), "--station", str(shop.station)]
+    screen = commands.run("holes", *at, *(["--show", show] if show else []), folder=shop.job.parent)[1]
+    plan = json.loads(commands.run("holes", *at, "--json", folder=shop.job.parent)[1])
+    told = list(card_texts.texts(card))
+    assert plan["plan"]["operations"]
+    for one in plan["plan"]["operations"]:
+        for whose in ("station_angle_deg", "crank_angle_deg"):
+            digits = f"{by_hand(one[whose] % 360, 1)}°"
+            assert any(digits in text for text in told), (whose, digits)
+            assert digits in screen, (whose, digits)

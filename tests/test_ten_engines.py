@@ -189,6 +189,16 @@ def test_no_card_has_more_pages_than_it_needs(engine):
         assert max(word.page for word in words) <= most.get(card.kind, 2) + shown, card.kind
 
 
+@pytest.mark.parametrize("paper", layout.PAPERS)
+@pytest.mark.parametrize("stage", ["launch", "half_drilled", "signed"])
+def test_the_cards_of_a_v8_are_few_pages_at_every_stage(stage, paper, tmp_path):
+    """Half drilled it has all that a report tells; signed, each throw hangs its own, out of its own recipe."""
+    cards = card_texts.STORIES[stage](tmp_path).cards("inch")
+    for kind, most in {"bench": 1, "bobweight": 1, "report": 3}.items():
+        raw = pdf.as_pdf(layout.sheet(cards[kind], layout.PAPERS[paper]))
+        assert len(pypdfium2.PdfDocument(raw)) <= most, kind
+
+
 @EACH
 def test_every_angle_of_the_plan_is_told_as_the_station_shows_it_and_as_the_cranks(engine):
     _, cards = engine

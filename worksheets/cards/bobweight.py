@@ -32,8 +32,8 @@ from truethrow.worksheets.words.cautions import BARE_CAUTION, MAKERS_FIRST, SPIN
 EMPTY, MAKES, OFF = "empty half", "makes", "off by"
 # A recipe of more pieces is told smaller, so that the card stays one page.
 LARGE = 3
-# More figures than these beside each other are not big, and take the room that the stacks need: then the table of
-# throws is large instead.
+# More figures than these beside each other are not big, and take the room that the stacks need, as they do beside
+# several stacks: then the table of throws is large instead.
 MOST_BIG = 4
 
 
@@ -45,6 +45,7 @@ def data(known: Known) -> dict[str, Any]:
     return {
         "job": result_data.job(result),
         "bobweights": weights,
+        "advice": result_words.no_need(result),
         "total_g": tidy(math.fsum(throw.hung_g for throw in result.bobweights.throws)),
         "stacks": known.stacks and known.inventory and stacks(known.stacks, known.inventory),
         "weigh_again_first": result.outside,
@@ -90,18 +91,18 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     figures = Figures(data, display)
     weights = known.result.bobweights
     made: list[Block] = []
-    if data["job"]["notes"]:
-        made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
     made += [*not_seen(known), *in_doubt(known, display)]
     has_stacks = known.stacks is not None and _is_hung(known)
     if has_stacks and known.stacks and known.inventory:
         made += _unmet(known.stacks, known.inventory, display)
-    if weights.rule == "own" and len(weights.throws) > MOST_BIG:
+    several = has_stacks and known.stacks is not None and len(known.stacks.stacks) > 1
+    if weights.rule == "own" and (several or len(weights.throws) > MOST_BIG):
         made.append(_throws_to_hang(figures))
     else:
         made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
     made += rods(known, display)
-    mind = (result_words.AS_WEIGHED,) if data["weigh_again_first"] else ()
+    as_weighed = result_words.AS_WEIGHED * data["weigh_again_first"]
+    mind = tuple(filter(None, (*data["job"]["notes"], as_weighed, data["advice"])))
     said = (*mind, *_how(weights, display), _setting(figures, known))
     made.append(Lines(said, weight="framed" if mind else "plain"))
     return (*made, *(_stacks(known.stacks, figures) if has_stacks and known.stacks else ()))

@@ -91,7 +91,7 @@ UNITS_SAID = "g|kg|oz|lb|mm|cm|in|g·mm|g·cm|g·in|oz·in|N|lbf|lbf·ft|N·m|r/
 QR_MM = 27.0
 FRAME_PAD_MM, CAUTION_MM = 3.8, 24.0  # within a frame, its rule counted in; of the cautions' heading
 LABEL_SHARE = 0.34  # of a tile, at most
-CELL_LINES, SENTENCE_LINES, TITLE_LINES = 3, 9, 2
+CELL_LINES, HEAD_LINES, SENTENCE_LINES, TITLE_LINES = 3, 6, 9, 2  # a head that is cut may be of another end
 KEPT_LINES, FRAMED_LINES, KEPT_ROWS = 6, 12, 8  # sentences and rows that are kept on one page
 ROW_MM, CLOSE_ROW_MM = 1.2, 0.5  # above and below the cells of a row
 TALLEST, TALLEST_TILE_MM = 0.6, 92.0
@@ -368,7 +368,7 @@ def _table(block: CardTable, room: float) -> Node:
     size, pad, widths, right = fit(block, room)
     inner = [width - 2 * pad for width in widths]
     heads = [
-        {"text": _fitted(head, HEAD_PT, width, CELL_LINES), "right": is_right}
+        {"text": _fitted(head, HEAD_PT, width, HEAD_LINES), "right": is_right}
         for head, width, is_right in zip(block.heads, inner, right, strict=True)
     ]
     return {

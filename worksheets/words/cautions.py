@@ -57,7 +57,7 @@ STATION_CAUTIONS = (
     MAKERS_FIRST,
 )
 # With figures that are worked out, and with what is handed over.
-_INERTIA = "Inertia only: gas pressure, the crank's bending and what is on the mounts are not in these figures"
+_INERTIA = "Inertia only: no gas pressure, no bending of the crank, nothing that is on the mounts"
 SHAKE_CAUTION = f"{_INERTIA}; the makers' limits for speed, rods and bolts come first."
 # Beside the report's own, which has the makers' limits already.
 INERTIA_CAUTION = f"{_INERTIA}."

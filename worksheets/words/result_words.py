@@ -95,6 +95,13 @@ def advice(result: Result) -> str | None:
     return None if sense == "complete" or result.bobweights.rule == "none" else ADVICE[sense]
 
 
+def no_need(result: Result) -> str | None:
+    """What of that who hangs them has to know: that none is needed, or that none can help. What a share leaves is
+    for who chooses it."""
+    said = advice(result)
+    return None if said == ADVICE["partly"] else said
+
+
 SPREADS = "Spread = heaviest − lightest [{unit}] (cylinder or throw)"
 
 

@@ -657,7 +657,7 @@ def throws_of(found: Stack) -> str:
 def unmet(found: Stack, inventory: Inventory, show: Display) -> str:
     """What is said of a stack that the shop's pieces cannot make."""
     near = [show.masses(g, 1) for g in (found.below_g, found.above_g) if g is not None]
-    said = f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
+    said = f"cannot be met within {show.told_in.given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
     if found.short:
         more = " and ".join(f"{count} more of {name}" for name, count in found.short.items())
         return f"{said}; short: {more} would make it"

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from card_texts import bigs, launch, lines, shown, table, v16
+import ten_engines
+from card_texts import bigs, launch, lines, shown, table, texts, v16
 
 from truethrow.worksheets.cards.card import Tick, Word
 from truethrow.worksheets.words.cautions import BARE_CAUTION, SPIN_CAUTION, STACK_CAUTION
@@ -36,7 +37,16 @@ def test_a_throw_of_its_own_has_a_figure_of_its_own(cards_of):
 def test_a_few_throws_of_their_own_have_large_figures(tmp_path):
     shop = launch(tmp_path)
     shop.edit(("[bobweight]\n", '[bobweight]\nhang = "own"\n'))
+    shop.station.write_text(shop.station.read_text(encoding="utf-8").partition("[stack]")[0], encoding="utf-8")
     assert [big.label for big in bigs(shop.cards()["bobweight"])] == [f"throw {n}" for n in range(1, 5)]
+
+
+def test_beside_a_recipe_of_its_own_each_throw_stands_in_the_table_large(tmp_path):
+    shop = launch(tmp_path)
+    shop.edit(("[bobweight]\n", '[bobweight]\nhang = "own"\n'))
+    card = shop.cards()["bobweight"]
+    assert not bigs(card)
+    assert all(row[3] == Tick() for row in table(card, "throws").rows)
 
 
 def test_plates_that_are_lacking_are_told(cards_of, tmp_path):
@@ -71,3 +81,12 @@ def test_the_angle_of_a_throw_is_told_as_it_is(tmp_path):
     cards = shop.cards()
     for kind in ("bobweight", "station", "report"):
         assert [shown(row[1]) for row in table(cards[kind], "throws").rows][3:6] == ["180°", "200.5°", "270°"]
+
+
+@pytest.mark.parametrize(
+    ("engine", "said", "on_both"), [("in-line six", "not needed", True), ("V10", "turns against it", False)]
+)
+def test_who_hangs_is_told_that_none_is_needed_and_the_customer_what_stays(tmp_path, engine, said, on_both):
+    cards = ten_engines.shop(tmp_path, engine).cards()
+    assert said in "\n".join(texts(cards["report"]))
+    assert (said in "\n".join(texts(cards["bobweight"]))) == on_both

@@ -85,3 +85,27 @@ def test_boxes_stand_as_figures_do_and_their_heads_with_them(plain_card):
     (made,) = laid_out(plain_card, CardTable("t", ("cylinder", "pin", "piston", "locks", "label", ""), rows))
     assert made["right"] == [False, True, True, True, False, False]
     assert [head["right"] for head in made["heads"]] == made["right"]
+
+
+def test_no_head_of_a_column_is_cut(plain_card):
+    """A cut one said "then reads:…nd, piston": of which end, nobody could tell."""
+    heads = ("part", "take off: big end, piston", "", "then reads: big end, piston", "then reads: small end")
+    rows = tuple((f"rod of a long name {n} (sits in {n})", "0.8 g first", Tick(), "1", "2") for n in range(3))
+    card = laid_out(plain_card, CardTable("cuts", heads, rows, wide=0))
+    told = [head["text"] for node in card if node["type"] == "table" for head in node["heads"]]
+    assert [text.replace("\u200b", "").replace("\u00a0", " ") for text in told] == list(heads)
+    narrow = [layout._fitted(heads[3], layout.HEAD_PT, 13.0, lines) for lines in (3, layout.HEAD_LINES)]
+    assert ["…" in one for one in narrow] == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("piston P3 (sits in 3)", "(sits in 3)"),
+        ("piston 1 → 10 · pin 1 → 10", "1 → 10"),
+        ("heavy at crank 57° of it", "crank 57°"),
+        ("906 ± 47 g·mm", "± 47 g·mm"),
+    ],
+)
+def test_what_belongs_to_a_figure_is_not_parted_from_it_at_a_lines_end(text, kept):
+    assert kept.replace(" ", "\u00a0") in layout._fitted(text, layout.TEXT_PT, 170.0, 3)
