@@ -6,6 +6,8 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.base.amounts import factor
+from truethrow.balance.base.units import LENGTH
 from truethrow.balance.engine.lengths import listed
 from truethrow.balance.result.doubts import look_first, weighing
 from truethrow.balance.station import divisions, may_go, surprise
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from truethrow.balance.correction import HolePlan
+    from truethrow.balance.crank.holes import Hole
 
 
 # What a test finds that may be set at the station itself, and what may be a slip of whoever hung or typed it.
@@ -128,7 +131,7 @@ def ways_out(state: Balancing) -> list[str]:
             return [look_first(state.worked)]
         return [str(step) for step in next_commands(state, reason)]
     if state.beyond_limits:
-        return [look_at_it(state)]
+        return [str(step) for step in _beyond_limits(state)]
     if state.plan and not state.plan.operations:
         return [_would_help(state.plan)]
     return _by_the_sum(state)
@@ -207,7 +210,7 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     if reason.why in _WAYS:
         return _WAYS[reason.why](state)
     if reason.why == "broken":
-        return [Step(look_at_it(state))]
+        return _beyond_limits(state)
     if reason.why == "not placed":
         first = f"fill in {reason.named} in [engine] of {state.called}, then spin again"
         return [Step(command(state, "spin", "FRONT REAR"), first)]
@@ -252,8 +255,44 @@ def _put_right(state: Balancing, looks: Sequence[Mishap]) -> list[Step]:
 def _proved_before(state: Balancing) -> list[Step]:
     """What to do where the known masses were held against a spin that the last one does not agree with."""
     looks = surprise.looks_since(state, state.unlike) if state.unlike else ()
-    first = _put_right(state, looks)
+    first = [*_not_recorded(state), *_put_right(state, looks)]
     return [*first, Step(hang_masses(state), "if all is as it should be" if first else "")]
+
+
+def _apart(state: Balancing) -> list[Step]:
+    """What to do where a spin reads otherwise than the one before it, and nothing is recorded between."""
+    first = _not_recorded(state)
+    return [*first, Step(command(state, "spin", "FRONT REAR"), "if nothing was drilled" if first else "")]
+
+
+def _not_recorded(state: Balancing) -> list[Step]:
+    """The record of holes that look drilled by the plan and are in no record: spun again they would only be
+    confirmed, and the crank signed, or drilled on, without them."""
+    number, holes = surprise.not_recorded(state)
+    if not holes:
+        return []
+    said = " ".join(f"--did {shlex.quote(as_hand_says(state, one))}" for one in holes)
+    when = "if it was drilled by the plan" if len(holes) == 1 else "if they were drilled by the plan"
+    return [Step(command(state, "holes", f"{said} --before {number}"), f"{when}, record it as deep as it is")]
+
+
+def as_hand_says(state: Balancing, hole: Hole) -> str:
+    """An operation in the words that --did takes."""
+    unit = state.told_in.length
+
+    def long(mm: float) -> str:
+        return f"{round(mm / factor(unit, LENGTH), 4):g} {unit}"
+
+    said = [hole.member, f"{hole.angle_deg:g} deg crank"]
+    if hole.kind == "grind":
+        return ", ".join([*said, f"ground {hole.arc_deg:g} deg wide", f"{long(hole.depth_mm)} deep"])
+    if hole.kind == "slug":
+        slug = f"{long(hole.diameter_mm)} slug", f"{long(hole.depth_mm)} long", f"{long(hole.radius_mm)} radius"
+        return ", ".join([*said, *slug, f"MASS {state.told_in.scale}"])
+    said += [f"{long(hole.diameter_mm)} drill", f"{long(hole.depth_mm)} deep"]
+    if hole.kind == "axial":
+        said += ["along the crank", f"{long(hole.radius_mm)} radius"]
+    return ", ".join(said)
 
 
 def _as_recorded(state: Balancing, number: int) -> list[Step]:
@@ -261,7 +300,9 @@ def _as_recorded(state: Balancing, number: int) -> list[Step]:
     was not drilled; else known masses tell."""
     drilled = [one.id for spin in state.spins if spin.number == number for one in spin.drilled]
     recorded = drilled[0] if len(drilled) == 1 else "RECORD"
+    is_last = state.last is not None and state.last.number == number
     return [
+        *(_not_recorded(state) if is_last else []),
         Step(did_before(state, number), "if a hole was drilled that is not recorded"),
         Step(f"truethrow strike {state.called} {recorded}", "if one is recorded that was not drilled, cancel it"),
         Step(hang_masses(state), "if all of it is recorded"),
@@ -380,6 +421,7 @@ _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
     "turned": _which_turned,
     "still turned": _turned_back,
     "unlike": _proved_before,
+    "apart": _apart,
 }
 
 SPIN_AGAIN: frozenset[Why] = frozenset(
@@ -412,6 +454,15 @@ def _next_command(state: Balancing, reason: Reason) -> str:
             return command(state, "holes")
         case _:
             return command(state, "spins")
+
+
+def _beyond_limits(state: Balancing) -> list[Step]:
+    """The ways out of what breaks a limit: it is so, and somebody qualified lets it be; or it was said wrong."""
+    struck = "; ".join(f"truethrow strike {state.called} {one.id}" for one, _ in state.beyond_limits)
+    return [
+        Step(look_at_it(state), "if it is so, once whoever is qualified has looked at it"),
+        Step(struck, "if it was recorded wrong, cancel it, and record it as it is"),
+    ]
 
 
 def look_at_it(state: Balancing) -> str:

@@ -40,6 +40,7 @@ from truethrow.balance.station.balancing import Balancing, follow
 from truethrow.balance.station.looking_over import must_be_done
 from truethrow.balance.station.metal import changed_member, has_metal, metal_of
 from truethrow.balance.station.next_steps import (
+    as_hand_says,
     by_its_metal,
     command,
     hang_masses,
@@ -533,10 +534,7 @@ def _done_already(state: Balancing, number: int, mass_g: float | None, depth_mm:
     told = f"was recorded{who} at {when(record.record.at)} UTC, {was} (record {record.id})"
     faults = [Fault(f"hole {number}", told, remedy=slip)]
     if depth_mm is not None and depth_mm > done.depth_mm and hole.kind in ("radial", "axial"):
-        drill, deep = told_in.size(hole.diameter_mm), told_in.size(depth_mm)
-        words = f"{hole.member}, {hole.angle_deg:g} deg, {drill} drill, {deep} deep"
-        if hole.kind == "axial":
-            words += f", along the crank, {told_in.size(hole.radius_mm)} radius"
+        words = as_hand_says(state, hole._replace(depth_mm=depth_mm))
         deeper = command(state, "holes", f"--did {shlex.quote(words)}")
         faults.append(Fault(f"hole {number}", f"if it was drilled deeper since: {deeper}"))
     return faults

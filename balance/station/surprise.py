@@ -56,6 +56,23 @@ def looks_since(state: Balancing, before: Spin) -> tuple[Mishap, ...]:
     return () if state.last is None or not state.last.is_told else mishaps(_scene(state, state.last, before))
 
 
+def not_recorded(state: Balancing) -> tuple[int, tuple[Hole, ...]]:
+    """The holes of a plan that look drilled and are not recorded, and the number of the spin that they were in the
+    crank at first; none where nothing looks so."""
+    before = state.unlike or (_before(state, state.last) if state.last and state.last.is_told else None)
+    if before is None or state.last is None:
+        return 0, ()
+    scene = _scene(state, state.last, before)
+    found = next((one for one in mishaps(scene) if one.kind == "not recorded"), None)
+    if found is None:
+        return 0, ()
+    holes = left_to_do(state, before)
+    if found.number < len(holes):
+        fits = [scene.misses(scene.expected.plus(one)) for one in scene.to_do]
+        holes = (holes[fits.index(min(fits))],)
+    return before.number + 1, holes
+
+
 def most_gmm(state: Balancing) -> float:
     """The largest unbalance of one plane that a crank may have before it is looked at. [g·mm]"""
     heaviest_g = max(max(throw.hung_g, throw.bobweight.value_g) for throw in state.worked.bobweights.throws)
@@ -94,7 +111,7 @@ def _scene(state: Balancing, last: Spin, before: Spin) -> Scene:
         foreseen_gmm=foreseen_gmm,
         masses=tuple(_masses(state, before)),
         drilled=tuple(changed_by([one], planes_mm) for one in seen),
-        to_do=tuple(changed_by([one], planes_mm) for one in _left_to_do(state, last)),
+        to_do=tuple(changed_by([one], planes_mm) for one in left_to_do(state, before)),
         fixture=before.fixture,
         most_gmm=0.0 if last.drilled else most_gmm(state),  # after holes it is asked about those first
     )
@@ -201,7 +218,8 @@ def _swapped(one: PlaneReading) -> PlaneReading:
     return PlaneReading(one.angle_typed.lstrip("-"), one.amount_typed)
 
 
-def _left_to_do(state: Balancing, last: Spin) -> tuple[Hole, ...]:
-    """What was planned before the last spin, and is not recorded."""
-    earlier = itertools.takewhile(lambda record: record.id != last.id, state.records)
+def left_to_do(state: Balancing, before: Spin) -> tuple[Hole, ...]:
+    """What was planned by a spin, and is not recorded as done before the next one."""
+    after = state.spins[before.number]
+    earlier = itertools.takewhile(lambda record: record.id != after.id, state.records)
     return follow(state.job, state.profile, state.limits_gmm, tuple(earlier), called=state.called).to_do

@@ -5,10 +5,13 @@ from typing import get_args
 
 import cranks
 import invented
+import pytest
 from station_shop import STATION, proved
 
+from truethrow.balance.crank.as_said import holes_said
 from truethrow.balance.station import balancing
 from truethrow.balance.station.next_steps import (
+    as_hand_says,
     command,
     hang_masses,
     hang_the_pair,
@@ -121,3 +124,28 @@ def test_every_reason_has_a_command_of_its_own(run, job):
     }
     assert {why for why, name in told.items() if name == "spin"} == rest | {"drilled", "implausible", "average"}
     assert told["edited"] == "profile"
+
+
+@pytest.mark.parametrize("show", [None, "inch"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "1a, 180 deg crank, 12.7 mm drill, 9.5 mm deep",
+        "1a, 180 deg crank, 12 mm drill, 8 mm deep, along the crank, 75 mm radius",
+        "1a, 170.5 deg crank, ground 20 deg wide, 1.5 mm deep",
+    ],
+)
+def test_an_operation_is_said_as_a_hand_says_it(run, job, words, show):
+    state = balancing.load(job, job.with_name("station.toml"), show)
+    (hole,) = holes_said(state.job.crank, [words])
+    said = as_hand_says(state, hole)
+    (again,) = holes_said(state.job.crank, [said])
+    assert again[:2] == hole[:2]
+    assert [round(one, 2) for one in again[2:7]] == [round(one, 2) for one in hole[2:7]]
+    assert (" in " in said) == bool(show)
+
+
+def test_a_slug_asks_for_the_mass_on_the_scale(run, job):
+    state = balancing.load(job, job.with_name("station.toml"))
+    (hole,) = holes_said(state.job.crank, ["1a, 180 deg crank, 16 mm slug, 16 mm long, 75 mm radius, 55 g"])
+    assert as_hand_says(state, hole) == "1a, 180 deg crank, 16 mm slug, 16 mm long, 75 mm radius, MASS g"

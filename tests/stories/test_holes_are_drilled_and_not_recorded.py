@@ -1,0 +1,101 @@
+"""A plan is drilled, and nobody records it; or a hole is recorded where it cannot be. A 90-degree V6 in a shop of
+inches and ounces, whose station counts against the rotation: each through the command line."""
+
+from __future__ import annotations
+
+import cmath
+import shlex
+
+import inch_shop
+import invented
+import pytest
+
+WEIGHTS = (
+    ("nose", -1.0, 200),
+    ("A", 1.0, 180),
+    ("B", 3.3, 60),
+    ("C", 5.2, 300),
+    ("D", 7.4, 150),
+    ("tail", 9.4, 20),
+)
+
+
+def v6():
+    made = inch_shop.document(
+        job={"id": "six-in", "title": "Six in inches", "mass_unit": "oz", "length_unit": "in"},
+        bobweight={"share": 0.5, "oil": 0.14, "hang": "own"},
+        station={"limit": "0.25 oz in", "front_plane": -1.0, "rear_plane": 9.4},
+    )
+    made["engine"] |= {"layout": "v6-90-even", "cylinder_spacing": 4.2}
+    made["cylinder"] = made["cylinder"][:6]
+    size = {"thickness": 0.9, "outer_radius": 3.5, "inner_radius": 2.0}
+    made["crank"] = {
+        "counterweight": [
+            {"name": name, "at": at, "from": (middle - 60) % 360, "to": (middle + 60) % 360} | size
+            for name, at, middle in WEIGHTS
+        ]
+    }
+    return made
+
+
+@pytest.fixture
+def shop(tmp_path):
+    """Spun and proved: holes are planned."""
+    made = inch_shop.Shop(tmp_path, invented.text(v6()))
+    made.hidden = [cmath.rect(1500.0, 0.9), cmath.rect(1100.0, 4.1)]
+    made.at("spin", *made.shows())
+    assert "agree" in made.prove(made.at("next"))
+    assert len(made.state().plan.operations) > 1
+    return made
+
+
+def the_record_that_next_offers(shop):
+    (line,) = (one for one in shop.at("next").splitlines() if "--did" in one)
+    assert line.startswith("Next: if they were drilled by the plan, record it as deep as it is: ")
+    return shlex.split(line[line.index("truethrow") :])
+
+
+@pytest.mark.parametrize("spins", [1, 2])
+def test_a_drilled_plan_that_nobody_recorded_is_offered_hole_by_hole(shop, spins):
+    """Spun again it would only be confirmed: a second spin agrees, and the holes are in no record."""
+    planned = shop.state().plan.operations
+    shop.drilled()
+    for _ in range(spins):
+        said = shop.at("spin", *shop.shows())
+        assert f"looks like: {len(planned)} holes are drilled but not recorded" in said
+    assert "not signed: " in shop.at("sign", "--by", "AB")
+    _, command, job, *more = the_record_that_next_offers(shop)
+    assert (command, job, more[-2:]) == ("holes", str(shop.job), ["--before", "2"])
+    shop.run(command, *more)
+    state = shop.state()
+    assert [len(spin.drilled) for spin in state.spins] == [0, len(planned), *[0] * (spins - 1)]
+    for done, hole in zip(state.drilled, planned, strict=True):
+        assert done.hole.removes_gmm == pytest.approx(hole.removes_gmm, rel=1e-4)
+        assert (done.hole.member, done.hole.angle_deg) == (hole.member, hole.angle_deg)
+    assert "Signed by AB" in shop.at("sign", "--by", "AB")
+
+
+def test_nothing_is_offered_where_nothing_of_the_plan_explains_the_spin(shop):
+    shop.hidden = [one * cmath.rect(1.0, 0.7) for one in shop.hidden]
+    shop.at("spin", *shop.shows())
+    assert "--did" not in shop.at("next")
+    assert "truethrow spin" in shop.at("next")
+
+
+def test_a_hole_that_was_recorded_at_the_wrong_counterweight_is_no_matter_for_whoever_looks_at_it_alone(shop):
+    """There is no metal at that angle: the way on is to cancel it, too, and not only to have it let be."""
+    hole = shop.state().plan.operations[0]
+    other = "C" if hole.member == "B" else "B"
+    words = f"{{}}, {hole.angle_deg:g} deg crank, 5/8 in drill, 1.2 in deep"
+    assert f"has no metal of {other}" in shop.at("holes", "--did", words.format(other))
+    looked_at, struck = shop.at("next").splitlines()[:2]
+    assert looked_at.startswith("Next: if it is so, once whoever is qualified has looked at it: truethrow holes ")
+    assert struck.startswith(
+        "Next: if it was recorded wrong, cancel it, and record it as it is: truethrow strike "
+    )
+    _, command, job, number = shlex.split(struck[struck.index("truethrow") :])
+    assert (command, job) == ("strike", str(shop.job))
+    shop.run(command, number)
+    shop.at("holes", "--did", words.format(hole.member))
+    assert [one.hole.member for one in shop.state().drilled] == [hole.member]
+    assert shop.state().beyond_limits == ()
