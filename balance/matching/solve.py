@@ -15,7 +15,8 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Bools, Floats, Ints
-from truethrow.balance.matching.aims import Aim, Reached
+from truethrow.balance.matching import halves
+from truethrow.balance.matching.aims import Aim, Reached, ResidualAim
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.cover import Apart, within
 from truethrow.balance.matching.effort import SOLVED, Effort
@@ -272,6 +273,8 @@ class _Stage:
             self._decide()
         elif not self.aim.slow and count_of(self.question) <= MOST_EVERY:
             self._go_through()
+        elif isinstance(self.aim, ResidualAim) and not self.caps and halves.reaches(self.question, self.effort):
+            self._by_halves()
         else:
             self._widen()
 
@@ -311,6 +314,15 @@ class _Stage:
             return
         if better is not None:
             self.best, self.value = better, self.aim.at(better)
+        self.bound = self.value
+        self._tell()
+
+    def _by_halves(self) -> None:
+        """Every way to fill one half of the crank with every way to fill the other."""
+        try:
+            self._take(halves.least(self.question, self.effort))
+        except TooMany:
+            return
         self.bound = self.value
         self._tell()
 
