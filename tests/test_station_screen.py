@@ -259,3 +259,14 @@ def test_nothing_is_typed_before_all_is_looked_over(job, opened):
     spins(page, FRONT, REAR)
     at_stage(page, "prove")
     assert open_log(job).records[-1].looked_over
+
+
+def test_the_board_leads_to_the_station_before_and_after_an_event(job, floor, opened):
+    page = opened()
+    page.click(".home")
+    page.wait_for_selector('body[data-page="board"][data-line="up"]')
+    Screen(job).builds()  # the row is made anew by the script
+    page.wait_for_timeout(300)
+    page.click('[data-place="station"]')
+    at_stage(page, "spin")
+    assert page.url == f"{floor.origin}/station/my"

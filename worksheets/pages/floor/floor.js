@@ -106,6 +106,7 @@
     const makeItem = (list, copy, item) => {
       if (list.id !== "jobs") return;
       copy.querySelector("a").href = "/bench/" + encodeURIComponent(item.job);
+      for (const one of copy.querySelectorAll("[data-place]")) one.href = `/${one.dataset.place}/${encodeURIComponent(item.job)}`;
       copy.querySelector("li").classList.toggle("is-blocked", Boolean(item.blocked));
       copy.querySelector(".late").hidden = !late.includes(item.job);
     };
