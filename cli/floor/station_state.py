@@ -85,7 +85,7 @@ def _of(found: Look, name: str) -> StationState:
     show, last = found.display, state.last
     now, own = what_now.of_state(found.place, state), tuple(next_steps(state))
     first = () if now.steps == own else now.steps
-    stage: Stage = "look" if first else at_hand(state)
+    stage: Stage = "look" if first and not may_go.holds(state) else at_hand(state)
     hole = shown.hole_now(state, show) if stage == "hole" else None
     do_now, step = _do_now(state, stage, hole)
     instrument = state.instrument

@@ -8,7 +8,8 @@ import pytest
 from station_page import Screen
 from station_shop import added
 
-from truethrow.balance.log.place import Snapshot
+from truethrow.balance.log.place import Snapshot, open_log
+from truethrow.balance.log.records import Closed
 from truethrow.cli.floor.station_state import look, profile_text, state_of
 from truethrow.worksheets.words import cautions
 
@@ -134,3 +135,15 @@ def test_who_may_only_look_has_no_button_that_records(job):
         pads = re.findall(r'<button[^>]*data-(?:pad|do|tick)="[^>]*>', page)
         assert pads
         assert any(" disabled" not in one for one in pads) is can
+
+
+def test_a_crank_that_is_signed_stays_so_on_the_page_once_the_job_is_closed(job):
+    screen = Screen(job)
+    screen.builds()
+    screen.spins("0.3@20", "0.3@230")
+    screen.proves(added("0.3@20", 150, 30), added("0.3@230", 100, 120))
+    screen.does("sign", by="CD")
+    open_log(job, by="CD").append(Closed("closed", why="handed over"))
+    state = screen.look()
+    assert (state.stage, state.step) == ("signed", "CD")
+    assert "SIGNED".lower() in screen.text.lower()
