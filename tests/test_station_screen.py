@@ -193,6 +193,23 @@ def test_a_screen_that_lost_its_line_blanks_the_angle_within_two_seconds_and_say
     assert page.locator('[data-do="hole"]').first.is_disabled()
 
 
+def test_a_hole_that_is_not_saved_is_kept_without_its_angle_and_sent_once_the_line_is_back(job, opened):
+    proved(job)
+    page = opened()
+    page.click('.view:not([hidden]) [data-do="hole"]')
+    page.wait_for_selector("#question:not([hidden])")
+    page.route("**/do", lambda route: route.abort())
+    page.click('[data-answer="yes"]')
+    page.wait_for_selector("#unsent:not([hidden])")
+    assert page.locator("#unsent-asked").is_visible()
+    page.evaluate("document.body.dataset.line = 'lost'")
+    assert page.locator("#unsent-asked").is_hidden()
+    page.unroute("**/do")
+    page.wait_for_selector(".plan .is-done")
+    assert page.locator("#unsent").is_hidden()
+    assert [one.action for one in open_log(job).records].count("hole") == 1
+
+
 def test_a_page_without_its_script_shows_no_angle(job, floor, browser):
     proved(job)
     context = browser.new_context(java_script_enabled=False)
