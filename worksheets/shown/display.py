@@ -89,6 +89,14 @@ class Display(NamedTuple):
         """A mass with its unit."""
         return str(self.weighed(grams, finer))
 
+    def finer_than_none(self, grams: float) -> int:
+        """Decimal places beyond the scale's at which a difference that there is is not told as 0.0."""
+        return next((finer for finer in range(3) if float(self.mass(grams, finer))), 3) if grams else 0
+
+    def difference(self, grams: float) -> str:
+        """How far two masses are apart, with its unit; never as none where they are."""
+        return self.masses(grams, self.finer_than_none(grams))
+
     def in_both(self, grams: float, finer: int = 0) -> str:
         """A mass as the scale shows it, and beside it in the unit that was asked for, where that is another."""
         if self.unit_asked == self.mass_unit:

@@ -34,7 +34,7 @@ TAKE_OFF, AT_THE = "take off", "at the {pad}"
 THEN_READS = "then reads"
 TICK, TICKED = "It is off", "recorded"
 TICKED_BY = "recorded by {by}"
-ASK_TICK = "{grams} off {part}: is that much off? Its old weight counts no more then; weigh it again."
+ASK_TICK = "{grams} off {part}: is that much off? Its old weight no longer counts then; weigh it again."
 UNDO = "It is not off"
 CANCEL_WHY = (
     "The cut at {part} is told as off. Why is it not? Metal that is off stays off: cancel only what nobody ground."

@@ -208,7 +208,7 @@ def _one_part(found: Slip, show: Display, names: Names, job: str) -> str:
         case "closure":
             return (
                 f"{who('rod')}: the ends add up to {read} {unit}, the rod in one go is "
-                f"{show.masses(found.against_g[0])}; {show.masses(found.apart_g)} apart, allowed "
+                f"{show.masses(found.against_g[0])}; {show.difference(found.apart_g)} apart, allowed "
                 f"{show.as_given(found.allowed_g)}"
             )
         case "hang":
@@ -218,7 +218,7 @@ def _one_part(found: Slip, show: Display, names: Names, job: str) -> str:
             )
         case "repeats" | "two heaps":  # the latter is told by _two_heaps
             said = (
-                f"{who(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
+                f"{who(found.kind)}: {len(found.found_g)} readings are {show.difference(found.apart_g)} "
                 f"apart ({read} {unit}); weigh it again"
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
@@ -269,10 +269,12 @@ def box(found: Box, show: Display) -> str:
 
 def replaced(found: Replaced, show: Display, names: Names) -> str:
     """A part of which the bench reads something else than the job file has."""
-    apart = show.masses(abs(found.bench_g - found.file_g))
+    apart_g = abs(found.bench_g - found.file_g)
+    finer = show.finer_than_none(apart_g)
+    file, bench, apart = (show.masses(grams, finer) for grams in (found.file_g, found.bench_g, apart_g))
     return (
-        f"{names.said(found.kind, found.cylinder)}: the job file has {show.masses(found.file_g)}, the bench "
-        f"{show.masses(found.bench_g)}, {apart} apart; the bench's counts"
+        f"{names.said(found.kind, found.cylinder)}: the job file has {file}, the bench {bench}, {apart} apart; "
+        "the bench's counts"
     )
 
 

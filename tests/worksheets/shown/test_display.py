@@ -133,3 +133,8 @@ def test_a_drill_is_told_as_the_shop_calls_it_whatever_unit_is_asked_for():
         show = Display("g", length_unit, 0.1).with_drills(Tools(drills))
         assert (show.drill(12.7), show.drill(12.0)) == ("1/2 in", "12 mm")
     assert Display("g", "in", 0.1).with_drills(Tools(drills)).drill(25.4) == "1 in"
+
+
+@pytest.mark.parametrize(("grams", "said"), [(0.3, "0.3 g"), (0.05, "0.1 g"), (0.04, "0.04 g"), (0.0, "0.0 g")])
+def test_a_difference_that_there_is_is_never_told_as_none(grams, said):
+    assert Display("g", "mm", 0.1).difference(grams) == said
