@@ -35,6 +35,10 @@ class ThrowMass(NamedTuple):
     hung_g: float
     deviation: Mass
 
+    def __repr__(self) -> str:
+        asks, hung = f"{self.bobweight.value_g:.7g} g", f"{self.hung_g:.7g} g"
+        return f"ThrowMass: throw {self.throw.name} asks for {asks}, hung {hung}"
+
 
 class Bobweights(NamedTuple):
     """All throws front to rear, and the rule that picked what is hung. hung_g is None when each throw

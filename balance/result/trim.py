@@ -54,6 +54,11 @@ class PartTrim(NamedTuple):
     cuts: tuple[Cut, ...]
     expected_g: Mapping[str, float]
 
+    def __repr__(self) -> str:
+        takes = ", ".join(f"{cut.grams:g} g at the {label(cut.pad.kind)}" for cut in self.cuts)
+        then = ", ".join(f"{label(kind)} {grams:g} g" for kind, grams in self.expected_g.items())
+        return f"PartTrim: {label(self.part)} of cylinder {self.cylinder}, take {takes}; then {then}"
+
 
 class Shortfall(NamedTuple):
     """A limit that the trim cannot meet: the spread that it reaches, the members that hold it there, the limit
@@ -89,7 +94,8 @@ class TrimPlan(NamedTuple):
     def __repr__(self) -> str:
         count = sum(len(part.cuts) for part in self.parts)
         missed = ", ".join(label(one.spread.quantity) for one in self.shortfalls)
-        total = f"{count} cuts on {len(self.parts)} parts, {tidy(self.grams):.6g} g"
+        cuts, parts = ("" if many == 1 else "s" for many in (count, len(self.parts)))
+        total = f"{count} cut{cuts} on {len(self.parts)} part{parts}, {tidy(self.grams):.6g} g"
         return f"TrimPlan: {total}{missed and '; out of reach: '}{missed}"
 
     def _repr_html_(self) -> str:

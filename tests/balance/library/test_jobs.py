@@ -143,3 +143,24 @@ def test_a_length_that_is_not_there_is_asked_for():
     assert result.bobweights.hung_g == 611.0
     with pytest.raises(BadInput, match="cylinder_spacing"):
         jobs.shake(result)
+
+
+def test_what_a_notebook_shows_of_a_trim_and_a_throw_is_a_line_each():
+    """One piston 2.6 g heavier than the other: the cut that a hand would write down, and the throw by hand:
+    2 × 350 + 0.5 × (525 + 522.4) = 1223.7."""
+    tables = jobs.example() | {"limits": {"piston": "1 g"}, "trim": {"piston": "5 g"}}
+    tables["engine"] = tables["engine"] | {"layout": "vtwin-90"}
+    tables["scale"] = {"resolution": "0.1 g", "repeatability": "0.05 g"}
+    tables["cylinder"] = [{"number": 1, "piston": 303.0}, {"number": 2, "piston": 300.4}]
+    del tables["every_cylinder"]["piston"]
+    done = jobs.work(jobs.load(tables))
+    plan = jobs.trim(done)
+    (part,) = plan.parts
+    grams = part.cuts[0].grams
+    assert repr(plan) == f"TrimPlan: 1 cut on 1 part, {grams:g} g"
+    assert (
+        repr(part)
+        == f"PartTrim: piston of cylinder 1, take {grams:g} g at the piston; then piston {303 - grams:g} g"
+    )
+    (throw,) = done.bobweights.throws
+    assert repr(throw) == "ThrowMass: throw 1 asks for 1223.7 g, hung 1223.7 g"
