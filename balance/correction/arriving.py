@@ -25,13 +25,11 @@ class ThrowOff(NamedTuple):
 
 
 class Arriving(NamedTuple):
-    """What the first spin will show if the maker's balance was true, the plan for it, and whether heavy metal is
-    needed (removal alone is not enough)."""
+    """What the first spin will show if the maker's balance was true, and the plan for it."""
 
     throws: tuple[ThrowOff, ...]
     unbalance: TwoPlanes
     plan: HolePlan
-    heavy_metal: bool
 
 
 def off_by(
@@ -69,7 +67,4 @@ def against_target(
     to rear; target_g: one for all throws or one each; radius_mm: half the stroke."""
     offs, whole = off_by(bobweights_g, target_g, radius_mm, throws, planes_mm)
     planned = plan(crank, tools, whole, planes_mm, allowed_gmm=allowed_gmm, speed_rpm=speed_rpm)
-    removing = planned
-    if any(hole.kind == "slug" for hole in planned.operations) or not tools.slugs:
-        removing = plan(crank, tools, whole, planes_mm, allowed_gmm=allowed_gmm, slugs=False)
-    return Arriving(offs, whole, planned, heavy_metal=bool(removing.stays))
+    return Arriving(offs, whole, planned)

@@ -21,15 +21,13 @@ Way = Literal["internal", "external"]
 
 class Converted(NamedTuple):
     """brings: what each member brings; whole: all of them; unbalance: what the crank reads bare, once it is to be
-    balanced in the other way; plan: holes and heavy metal in the counterweights for it; heavy_metal: whether
-    drilling alone does not do."""
+    balanced in the other way; plan: holes and heavy metal in the counterweights for it."""
 
     to: Way
     brings: Mapping[str, TwoPlanes]
     whole: TwoPlanes
     unbalance: TwoPlanes
     plan: HolePlan
-    heavy_metal: bool
 
     @property
     def has_room(self) -> bool:
@@ -56,7 +54,4 @@ def converted(
     unbalance = now.plus(TwoPlanes(sign * whole.front, sign * whole.rear))
     own = crank.only(())
     made = plan(own, tools, unbalance, planes_mm, allowed_gmm=allowed_gmm, speed_rpm=speed_rpm)
-    removing = made
-    if any(hole.kind == "slug" for hole in made.operations) or not tools.slugs:
-        removing = plan(own, tools, unbalance, planes_mm, allowed_gmm=allowed_gmm, slugs=False)
-    return Converted(to, dict(brings), whole, unbalance, made, heavy_metal=bool(removing.stays))
+    return Converted(to, dict(brings), whole, unbalance, made)

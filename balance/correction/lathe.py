@@ -36,12 +36,6 @@ class OnTheLathe(NamedTuple):
         """What comes off in the whole. [g]"""
         return sum(one.mass_g for one in self.turned)
 
-    @property
-    def heavy_metal(self) -> bool:
-        return self.plan is not None and any(
-            hole.kind == "slug" for hole in (*self.plan.operations, *self.plan.then)
-        )
-
 
 def on_the_lathe(
     crank: Crank,

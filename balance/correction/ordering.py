@@ -1,4 +1,9 @@
-"""Ordering a crank: how far the parts may weigh from its target bobweight before drilling alone no longer does."""
+"""Ordering a crank: how far the parts may weigh from its target bobweight before drilling alone no longer does.
+
+What does for parts that are far off does, drilled less deep, for all that are nearer: so the range is one piece,
+and its ends are looked for by halves. Only what plans miss, and depths in steps, could leave a gap in it: an end
+counts where parts a little nearer are done, too.
+"""
 
 from __future__ import annotations
 
@@ -8,22 +13,24 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.correction.arriving import off_by
-from truethrow.balance.correction.planning import plan
+from truethrow.balance.correction.planning import drilled
 from truethrow.balance.crank.crank import Crank
 from truethrow.balance.crank.holes import Tools
 from truethrow.balance.engine.layout import Throw
 
 # The ends of the range are looked for to this part of what was found, or to a gram, whichever is the more.
 FINE_PART, FINE_G = 0.02, 1.0
+# Parts of an end at which plans have to do as well as at it.
+NEARER = (1.0, 0.99, 0.97, 0.94)
 # Nobody orders a crank that far from its parts.
 FARTHEST_G = 2000.0
 # About so many plans are made for a range.
-STEPS = 24
+STEPS = 30
 
 
 class DrillingRange(NamedTuple):
-    """How many grams on every throw the parts may weigh less than the target, and how many more, so that drilling
-    the counterweights alone still brings both planes inside; holes: how many that takes at either end."""
+    """How many grams on every throw the parts may weigh less than the target, and how many more, so that the
+    station still brings both planes inside without heavy metal; holes: how many that takes at either end."""
 
     lighter_g: float
     heavier_g: float
@@ -47,8 +54,7 @@ def drilling_range(
     """How far parts may be off a crank's target bobweight, by the same plan of holes as the station makes.
 
     radius_mm: half the stroke; allowed_gmm: of the front and the rear plane; progress: told how many plans were
-    made. A crank on which it makes no difference what all throws carry (an in-line six) takes any. Raises
-    ValueError as plan does."""
+    made. A crank on which it makes no difference what all throws carry (an in-line six) takes any."""
 
     tried = 0
 
@@ -60,8 +66,8 @@ def drilling_range(
         if progress:
             progress(tried)
         _, measured = off_by([over_g] * len(throws), 0.0, radius_mm, throws, planes_mm)
-        made = plan(crank, tools, measured, planes_mm, allowed_gmm=allowed_gmm, slugs=False)
-        return None if made.stays else len(made.operations)
+        made = drilled(crank, tools, measured, planes_mm, allowed_gmm=allowed_gmm)
+        return None if made is None else len(made)
 
     ends = []
     for way in (-1.0, 1.0):
@@ -69,7 +75,7 @@ def drilling_range(
         while most - least > max(FINE_G, FINE_PART * least) and math.isfinite(most):
             middle = (least + most) / 2
             least, most = (middle, most) if holes(way * middle) is not None else (least, middle)
-        far = most if math.isinf(most) else least
+        far = most if math.isinf(most) else _with_all_nearer(holes, way, least)
         ends.append((far, holes(way * (FARTHEST_G if math.isinf(far) else far)) or 0))
     return DrillingRange(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
 
@@ -82,3 +88,13 @@ def _first_too_far(holes: Callable[[float], int | None], way: float) -> float:
             return over_g
         over_g *= 2
     return math.inf
+
+
+def _with_all_nearer(holes: Callable[[float], int | None], way: float, end_g: float) -> float:
+    """The end, or as much less, in whole grams, as it takes for parts that are a little nearer to be done, too."""
+    while end_g > 0:
+        missed = [part * end_g for part in NEARER if holes(way * part * end_g) is None]
+        if not missed:
+            break
+        end_g = math.ceil(min(missed)) - FINE_G
+    return max(end_g, 0.0)

@@ -36,6 +36,9 @@ MOST_HOLES = 8
 # take the least metal; and where the steps keep the fewest outside the aim, with one number of holes more.
 MOST_LOOKS = 1400
 MOST_NUMBERS = 2
+# Holes that take so many times as much, drilled less deep, take less: where the search is cut short before removal
+# does, it is begun anew from these.
+FARTHER = (1.01, 1.02, 1.04, 1.07)
 # What would be with finer steps is looked at so much less.
 LESS = 4
 
@@ -100,6 +103,11 @@ class HolePlan(NamedTuple):
         """Metal that the operations take off less metal that they put in. [g]"""
         return sum(hole.mass_g for hole in self.operations)
 
+    @property
+    def heavy_metal(self) -> bool:
+        """Whether taking metal off does not do: heavy metal goes in, or would be needed and is not to be had."""
+        return bool(self.stays) or any(hole.kind == "slug" for hole in self.operations)
+
 
 def plan(
     crank: Crank,
@@ -124,11 +132,9 @@ def plan(
     target = response.as_drilled(measured)
     scaled = allowed_gmm[0] / abs(response.front), allowed_gmm[1] / abs(response.rear)
     question = _Question(crank, tools, target, scaled, planes_mm)
-    answer = question.removing()
-    if answer.worst > ENOUGH and slugs and tools.slugs:
-        heavy = question.with_slugs()
-        nearer = heavy.worst < answer.worst - GAIN and question.beyond(heavy) < question.beyond(answer)
-        answer = heavy if nearer else answer
+    answer = question.removing_at_length()
+    if slugs:
+        answer = question.or_heavy(answer)
     operations, then = _in_stages(_in_order(answer.operations))
     residual = response.as_measured(target.plus(changed_by(operations, planes_mm)))
     at_last = response.as_measured(target.plus(changed_by([*operations, *then], planes_mm)))
@@ -137,6 +143,23 @@ def plan(
     asked = Asked(crank, tools, target, scaled, planes_mm, answer.fewest)
     cautions = _cautions(crank, operations, speed_rpm)
     return HolePlan(operations, residual, stays, cautions, then, at_last, asked, misfits)
+
+
+def drilled(
+    crank: Crank,
+    tools: Tools,
+    measured: TwoPlanes,
+    planes_mm: tuple[float, float],
+    *,
+    allowed_gmm: tuple[float, float],
+) -> tuple[Hole, ...] | None:
+    """The operations of a plan that needs no heavy metal, None where it does; as plan has them, and sooner,
+    without what stays and why."""
+    question = _Question(crank, tools, measured, allowed_gmm, planes_mm)
+    answer = question.removing_at_length()
+    if answer.worst > 1 or question.or_heavy(answer) is not answer:
+        return None
+    return answer.operations
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
@@ -158,13 +181,16 @@ def still_fits(crank: Crank, operations: Sequence[Hole]) -> tuple[bool, ...]:
 
 
 class _Answer(NamedTuple):
-    """Holes, the worst of both planes over what is allowed, the worst that the ideal split reaches, and how many
-    holes inside the aim takes at the least, where that is proved."""
+    """Holes, the worst of both planes over what is allowed, the worst that the ideal split reaches, how many holes
+    inside the aim takes at the least, where that is proved; settled: the holes as they were settled; is_cut_short:
+    whether there was more to look at."""
 
     operations: tuple[Hole, ...]
     worst: float
     ideal: float
     fewest: int | None = None
+    settled: Settled | None = None
+    is_cut_short: bool = False
 
 
 class _Question:
@@ -203,6 +229,32 @@ class _Question:
     def removing(self) -> _Answer:
         return self._answer([])
 
+    def removing_at_length(self) -> _Answer:
+        """Where the search was cut short before removal does, from holes that do for a little more."""
+        best = self.removing()
+        for more in FARTHER if best.is_cut_short else ():
+            if best.worst <= ENOUGH:
+                break
+            farther = self._times(more).removing()
+            if farther.worst <= ENOUGH and farther.settled:
+                found = self._settling([]).anew(farther.settled, MOST_HOLES)
+                if found.worst < best.worst:
+                    best = best._replace(operations=tuple(found.holes), worst=found.worst)
+        return best
+
+    def _times(self, more: float) -> _Question:
+        """With so many times as much to come off."""
+        target = TwoPlanes(*(one * more for one in self.target))
+        return _Question(self.crank, self.tools, target, self.allowed_gmm, self.planes_mm, self.most_looks)
+
+    def or_heavy(self, removing: _Answer) -> _Answer:
+        """With heavy metal instead, where removal does not do and it brings the planes nearer."""
+        if removing.worst <= ENOUGH or not self.tools.slugs:
+            return removing
+        heavy = self.with_slugs()
+        nearer = heavy.worst < removing.worst - GAIN and self.beyond(heavy) < self.beyond(removing)
+        return heavy if nearer else removing
+
     def with_slugs(self) -> _Answer:
         from truethrow.balance.correction import room  # noqa: PLC0415
 
@@ -215,12 +267,20 @@ class _Question:
         return _Question(self.crank, tools, self.target, self.allowed_gmm, self.planes_mm, less).with_slugs()
 
     def _answer(self, slugs: list[Site]) -> _Answer:
-        from truethrow.balance.correction import settle  # noqa: PLC0415
-
         nothing = _Answer((), self.now, self.now)
         if self.now <= AIM or not (self.drills or slugs):
             return nothing
-        settling = settle.Settling(
+        settling = self._settling(slugs)
+        best, ideal, least = self._fewest(slugs, settling)
+        is_cut_short = settling.looks > self.most_looks // 2
+        if best is None or best.worst >= self.now - GAIN:
+            return nothing._replace(ideal=ideal, is_cut_short=is_cut_short)
+        return _Answer(tuple(best.holes), best.worst, ideal, least, best, is_cut_short)
+
+    def _settling(self, slugs: list[Site]) -> Settling:
+        from truethrow.balance.correction import settle  # noqa: PLC0415
+
+        return settle.Settling(
             self.drills,
             slugs,
             self.target,
@@ -229,10 +289,6 @@ class _Question:
             aim=AIM,
             most_looks=self.most_looks,
         )
-        best, ideal, least = self._fewest(slugs, settling)
-        if best is None or best.worst >= self.now - GAIN:
-            return nothing._replace(ideal=ideal)
-        return _Answer(tuple(best.holes), best.worst, ideal, least)
 
     def _fewest(self, slugs: list[Site], settling: Settling) -> tuple[Settled | None, float, int | None]:
         """The fewest holes that settle inside the aim, then the least metal; where none do, the best that was

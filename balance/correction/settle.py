@@ -174,6 +174,10 @@ class Settling:
             chosen = chosen if wider is chosen else self._improved(wider)
         return self._told(chosen)
 
+    def anew(self, settled: Settled, most_holes: int) -> Settled:
+        """Begun from holes that were settled for another target on the same crank."""
+        return self.with_more(self._told(self._improved(list(settled.chosen))), most_holes)
+
     def with_more(self, settled: Settled, most_holes: int) -> Settled:
         """And while they leave more than the aim, one hole after the other more, each where it is worth it."""
         chosen = list(settled.chosen)

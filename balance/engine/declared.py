@@ -22,6 +22,7 @@ from truethrow.balance.base.fields import (
     ThrowAngle,
     _fault,
     one_of,
+    printable_text,
 )
 from truethrow.balance.base.parts import KINDS
 from truethrow.balance.engine.layout import GENERIC
@@ -108,7 +109,8 @@ class LineTable(Table):
 class ClearanceTable(Table):
     """What must clear over a turn, as far as it is declared. least: what the builder wants to see left at every
     place; skirt_below_pin: the skirt's lowest edge below the pin's middle; skirt_width: across the bore,
-    skirt_along: along the crank, both the bore without."""
+    skirt_along: along the crank, both the bore without; checked: lengths that look wrong and are right, each as
+    the doubt names it."""
 
     least: Length | None = None
     skirt_below_pin: Length | None = None
@@ -117,3 +119,4 @@ class ClearanceTable(Table):
     rod: Annotated[list[RodPointTable], Field(max_length=MOST_NEAR)] = []
     circle: Annotated[list[CircleTable], Field(max_length=MOST_NEAR)] = []
     line: Annotated[list[LineTable], Field(max_length=MOST_NEAR)] = []
+    checked: list[Annotated[str, PlainValidator(printable_text(80))]] = []

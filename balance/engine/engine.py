@@ -33,6 +33,10 @@ if TYPE_CHECKING:
     from truethrow.balance.engine.declared import EngineTable
 
 
+# What a layout is called that has no name of its own.
+DECLARED = "declared"
+
+
 class Engine(NamedTuple):
     """Layout and lengths of one engine. A length is None where it is not declared, and raises NotDeclared where
     something rests on it: stroke_mm, rod_length_mm, a throw's z_mm.
@@ -62,6 +66,11 @@ class Engine(NamedTuple):
         lengths = {"stroke": self.declared_stroke_mm, "rod length": self.declared_rod_length_mm}
         said = ", ".join(f"{name} {mm:g} mm" for name, mm in lengths.items() if mm is not None)
         return f"Engine: {self.layout_name}, {len(self.layout.places)} cylinders{said and ', '}{said}"
+
+    @property
+    def is_named(self) -> bool:
+        """Whether its layout is one of the generic ones, not one that the job declares throw by throw."""
+        return self.layout_name != DECLARED
 
     @property
     def stroke_mm(self) -> float:
@@ -182,7 +191,7 @@ def build(table: EngineTable, faults: list[Fault], told_in: ToldIn = METRIC) -> 
     return Engine(
         layout=layout,
         spaced=_spaced(layout, generic),
-        layout_name=table.layout or "declared",
+        layout_name=table.layout or DECLARED,
         declared_stroke_mm=table.stroke,
         declared_rod_length_mm=table.rod_length,
         bore_mm=table.bore,

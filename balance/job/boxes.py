@@ -4,7 +4,7 @@ be another than was ordered, or another line of the catalog. A doubt, which hold
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base.parts import moved_by_cut
 from truethrow.balance.base.readings import Reading, tidy
@@ -41,9 +41,14 @@ class OffBox(NamedTuple):
 
 
 def boxes_of(table: Table | None) -> dict[str, Box]:
-    """The boxes that a table [estimate] tells of, by kind of part."""
-    found = {} if table is None else {name: getattr(table, name) for name in type(table).model_fields}
-    return {kind: Box(one.about, one.within, one.scatter) for kind, one in found.items() if one is not None}
+    """The boxes that a table [estimate] tells of, by kind of part, but for those that were checked."""
+    found: dict[str, Any] = dict(table or ())
+    checked = found.pop("checked", ())
+    return {
+        kind: Box(one.about, one.within, one.scatter)
+        for kind, one in found.items()
+        if one is not None and kind not in checked
+    }
 
 
 def off_boxes(
@@ -52,17 +57,21 @@ def off_boxes(
     step_g: float,
     cut: Iterable[tuple[int, str]] = (),
 ) -> tuple[OffBox, ...]:
-    """What was weighed, by cylinder and kind, and is none of its box. step_g: the scale's; cut: cylinder and pad
-    of what metal came off, which is none to be held against a catalog any more."""
+    """What was weighed, by cylinder and kind, and is none of its box, unless it was confirmed. step_g: the
+    scale's; cut: cylinder and pad of what metal came off, which is none to be held against a catalog any more."""
     moved = {(number, kind) for number, pad in cut for kind in moved_by_cut(pad)}
     found = []
     for kind, box in boxes.items():
         weighed_g = {
             number: own[kind].mean_g
             for number, own in parts.items()
-            if kind in own and own[kind].estimate is None and (number, kind) not in moved
+            if kind in own and _asks(own[kind]) and (number, kind) not in moved
         }
         off_g = {n: grams for n, grams in weighed_g.items() if not box.is_of(grams, step_g)}
         if off_g:
             found.append(OffBox(kind, box, tuple(off_g), min(off_g.values()), max(off_g.values())))
     return tuple(found)
+
+
+def _asks(reading: Reading) -> bool:
+    return reading.estimate is None and reading.settled != "confirmed"

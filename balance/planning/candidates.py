@@ -12,6 +12,7 @@ composed of what the tables say and built as any other.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
@@ -64,9 +65,9 @@ class HeadTable(Table):
 
 
 class PartTable(Table):
-    """A part of a set: about, within, scatter as in [estimate] of a job; or weighed: one mass that counts for all
-    cylinders, or a list of one for each; price: of one piece (of a pair, of a ring set; of a rod with its
-    big end)."""
+    """A part of a set: about, within, scatter as in [estimate] of a job; or weighed: a list of one mass for each
+    cylinder, or one of the box, which counts for all of them, with scatter, the standard deviation from piece to
+    piece, where that is known; price: of one piece (of a pair, of a ring set; of a rod with its big end)."""
 
     about: AnyMass | None = None
     within: MassOrZero | None = None
@@ -112,12 +113,13 @@ class CrankChoice(NamedTuple):
 
 class SetChoice(NamedTuple):
     """boxes: what each kind of part comes out of, one name where two sets have it in common; prices: of one piece
-    each, by kind, as far as they are told; one_for_all: the kinds of which one was weighed for all cylinders."""
+    each, by kind, as far as they are told; one_for_all: the kinds of which one was weighed for all cylinders, each
+    with how the others scatter about it, None where nobody says. [g]"""
 
     name: str
     boxes: Mapping[str, str]
     prices: Mapping[str, Decimal]
-    one_for_all: tuple[str, ...]
+    one_for_all: Mapping[str, float | None]
 
 
 class Pair(NamedTuple):
@@ -155,11 +157,8 @@ def build(text: str, source: str = "") -> Candidates:
     bare = fields.Units(head.mass_unit, head.length_unit) if head else fields.Units()
     table = fields.table_in(raw, "engine", declared.EngineTable, bare, faults, needed=True)
     made = engine.build(table, faults) if table else None
-    for name, model in (
-        ("bobweight", doc.BobweightTable),
-        ("station", doc.StationTable),
-        ("scale", doc.ScaleTable),
-    ):
+    scale = fields.table_in(raw, "scale", doc.ScaleTable, bare, faults)
+    for name, model in (("bobweight", doc.BobweightTable), ("station", doc.StationTable)):
         fields.table_in(raw, name, model, bare, faults)
     every = fields.table_in(raw, "every_set", EverySetTable, bare, faults)
     prices = fields.table_in(raw, "prices", PricesTable, bare, faults) if "prices" in raw else None
@@ -176,7 +175,8 @@ def build(text: str, source: str = "") -> Candidates:
     if faults:
         raise BadInput(faults, source)
     assert head and every
-    pairs = _pairs(raw, every, sets, list(zip(cranks, choices, strict=True)), source)
+    step_g = scale.resolution if scale and "scale" in raw else 0.0
+    pairs = _pairs(raw, every, sets, list(zip(cranks, choices, strict=True)), step_g, source)
     return Candidates(head.id, head.title, head.by, pairs, tools, prices)
 
 
@@ -234,8 +234,10 @@ def _sound(table: Table, where: str, made: engine.Engine | None, has_scale: bool
         elif part.about is not None and part.within is None:
             wrong = "missing: how far the whole box may be off the catalog, up or down"
             faults.append(Fault(f"{place}, within", wrong, "a mass, 0 and up"))
-        elif part.weighed is not None and (part.within is not None or part.scatter):
-            faults.append(Fault(place, "within and scatter go with about", "weighed alone"))
+        elif part.weighed is not None and part.within is not None:
+            faults.append(Fault(f"{place}, within", "goes with about", "weighed without within"))
+        elif isinstance(part.weighed, list) and part.scatter:
+            faults.append(Fault(f"{place}, scatter", "every piece is weighed", "weighed without scatter"))
         elif part.weighed is not None and not has_scale:
             wrong = f"{where} has a weighed {label(kind)}, and nothing says on which scale"
             faults.append(Fault("scale", wrong, "a table [scale] with its resolution"))
@@ -287,6 +289,7 @@ def _pairs(
     every: Table,
     sets: list[Any],
     cranks: list[tuple[CandidateCrankTable, CrankChoice | None]],
+    step_g: float,
     source: str,
 ) -> tuple[Pair, ...]:
     """Each set with each crank. Raises BadInput with what only the whole of a job can know, once a set."""
@@ -299,7 +302,7 @@ def _pairs(
         typed = dict(raw.get("every_set", {})) | raw_sets[one.name]
         for table, choice in cranks:
             assert choice
-            composed = _composed(raw, typed, parts, raw_cranks[table.name])
+            composed = _composed(raw, typed, parts, raw_cranks[table.name], step_g)
             try:
                 job = jobs.build(composed, source, estimated=True)
             except BadInput as error:
@@ -307,11 +310,11 @@ def _pairs(
                     faults.setdefault((one.name, fault), replace(fault, where=f"set {one.name}, {fault.where}"))
                 continue
             prices = {kind: part.price for kind, (_, part) in parts.items() if part.price is not None}
-            single = tuple(
-                kind
+            single = {
+                kind: part.scatter or None
                 for kind, (_, part) in parts.items()
                 if part.weighed is not None and not isinstance(part.weighed, list)
-            )
+            }
             boxes = {kind: f"{owner}, {kind}" for kind, (owner, _) in parts.items()}
             found.append(Pair(SetChoice(one.name, boxes, prices, single), choice, job))
     if faults:
@@ -324,8 +327,9 @@ def _composed(
     typed: Mapping[str, Any],
     parts: Mapping[str, tuple[str, PartTable]],
     crank: Mapping[str, Any],
+    step_g: float,
 ) -> dict[str, Any]:
-    """The tables of a job that has this set on this crank."""
+    """The tables of a job that has this set on this crank. step_g: of the scale."""
     head, station = dict(raw["candidates"]), dict(raw.get("station", {}))
     made: dict[str, Any] = {
         "job": {key: value for key, value in head.items() if key != "by"},
@@ -349,9 +353,19 @@ def _composed(
             made["estimate"][kind] = told
         elif isinstance(part.weighed, list):
             each[kind] = told["weighed"]
+        elif part.scatter:
+            made["estimate"][kind] = _of_one(told, part.scatter, step_g)
         else:
             made["every_cylinder"][kind] = told["weighed"]
     if each:
         numbers = range(1, len(next(iter(each.values()))) + 1)
         made["cylinder"] = [{"number": n, **{kind: of[n - 1] for kind, of in each.items()}} for n in numbers]
     return made
+
+
+def _of_one(told: Mapping[str, Any], scatter_g: float, step_g: float) -> dict[str, Any]:
+    """What one weighed piece says of the others of its box: their mean is off it by as much as a piece scatters,
+    and by what the scale rounds, zero and load: a rectangle of the same standard deviation (JCGM 100:2008,
+    4.3.7)."""
+    within_g = math.sqrt(3 * scatter_g**2 + step_g**2 / 2)
+    return {"about": told["weighed"], "within": f"{within_g!r} g", "scatter": told["scatter"]}

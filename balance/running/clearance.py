@@ -300,7 +300,7 @@ def scene(engine: Engine, crank: Crank | None, table: ClearanceTable, gap: Gap) 
         near = _head_points(table, gap, heads)
     else:
         assert edge
-        near = _edge_points(edge, weights[0])
+        near = _edge_points(edge, weights[0], gap.least_mm)
     return Scene(near, big_end, pin, own.axis, edge, heads, weights)
 
 
@@ -340,11 +340,19 @@ def _rim_points(table: ClearanceTable, gap: Gap, rim_mm: float) -> tuple[complex
     return _towards(table, gap.against, 0j, rim_mm)
 
 
-def _edge_points(edge: tuple[complex, complex], weight: tuple[float, float, Arc]) -> tuple[complex, complex]:
-    """The nearest points of a skirt's lower edge and of a rim, the latter by points a thousandth of it apart."""
+def _edge_points(
+    edge: tuple[complex, complex], weight: tuple[float, float, Arc], least_mm: float
+) -> tuple[complex, complex]:
+    """The nearest points of a skirt's lower edge and of a rim, the latter by points a thousandth of it apart;
+    where they overlap, the rim inside the skirt and where it would have to come out."""
     _, rim_mm, arc = weight
     rim = rim_mm * np.exp(1j * np.radians(arc.from_deg + arc.span_deg * np.linspace(0, 1, 1001)))
     along = (edge[1] - edge[0]) / abs(edge[1] - edge[0])
-    foot = edge[0] + np.clip(((rim - edge[0]) * np.conj(along)).real, 0, abs(edge[1] - edge[0])) * along
-    least = int(np.abs(rim - foot).argmin())
+    own = (rim - edge[0]) * np.conj(along)  # along the edge, and up from it to the piston's side
+    foot = edge[0] + np.clip(own.real, 0, abs(edge[1] - edge[0])) * along
+    apart = np.abs(rim - foot)
+    if least_mm < 0:
+        is_inside = (own.real >= 0) & (own.real <= abs(edge[1] - edge[0])) & (own.imag < 0)
+        apart = np.where(is_inside, np.abs(apart + least_mm), rim_mm + apart)
+    least = int(apart.argmin())
     return complex(foot[least]), complex(rim[least])

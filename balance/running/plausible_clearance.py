@@ -46,8 +46,8 @@ class Odd(NamedTuple):
 
 def doubts(engine: Engine, crank: Crank | None, table: ClearanceTable) -> tuple[Odd, ...]:
     """The lengths that are outside of what is usual, in the order of the document; of what goes by the stroke
-    nothing, where none is declared. [mm]"""
-    return tuple(one for one in _ranges(engine, crank, table) if not one.holds)
+    nothing, where none is declared, nor of those that were looked at again. [mm]"""
+    return tuple(one for one in _ranges(engine, crank, table) if not one.holds and one.name not in table.checked)
 
 
 def _ranges(engine: Engine, crank: Crank | None, table: ClearanceTable) -> Iterator[Odd]:

@@ -61,7 +61,7 @@ def order(
         out.line(f"! {said}", strong=True)
     lengths = {"stroke": made.declared_stroke_mm, "rod": made.declared_rod_length_mm}
     told = (f"{name} {show.length(length)}" for name, length in lengths.items() if length is not None)
-    out.line(", ".join([made.layout_name, *told]))
+    out.line(", ".join([words.called(made), *told]))
     out.table(["throw", "angle", f"at [{show.length_unit}]"], words.throws(job.layout, show))
     out.line(words.ANGLES)
     out.line(f"Target bobweight: {show.masses(target_g)} on every throw.", strong=True)
@@ -126,7 +126,7 @@ def lathe(
         out.heading("What it takes to bring that back")
         out.line("To be planned again from a spin once the crank is turned.")
         planned(out, found.plan, show, instrument)
-        out.line("Heavy metal is needed." if found.heavy_metal else "Taking metal off will do.", strong=True)
+        out.line("Heavy metal is needed." if found.plan.heavy_metal else "Taking metal off will do.", strong=True)
         out.line(f"! {DRILL_CAUTION}")
     out.line(f"! {words.TURNING_CAUTION}")
     out.line(f"Once they are turned: {words.once_turned(found.turned[0].to_mm, show)}", strong=True)

@@ -16,6 +16,8 @@ def quote(out: Screen, result: Result, found: Quote, show: Display, *, has_tools
     out.line(f"Quote: job {job.id}" + (f", {job.title}" if job.title else ""), strong=True)
     if estimate := words.estimate(job):
         out.line(f"! {estimate}", strong=True)
+    if found.stays:  # before any sum: it is not what a signed crank costs
+        out.line(f"OUTSIDE: {words.outside(found)}.", strong=True)
     rows = [
         [
             words.LINES[line.name],

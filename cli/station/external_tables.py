@@ -36,7 +36,7 @@ def convert(out: Screen, found: Converted, state: Balancing, show: Display, stal
         out.line("The counterweights must give the same up. With these members on it reads:")
     reads = zip(words.reads(state, found.unbalance) or _two(found.unbalance, show), PLANES, strict=True)
     out.line(f"  {' and '.join(f'{one} {plane}' for one, plane in reads)}", strong=True)
-    heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
+    heavy = "Heavy metal is needed" if found.plan.heavy_metal else "Taking metal off will do"
     out.line(f"{heavy}. A plan for those figures, to be made again from a spin:", strong=True)
     planned(out, found.plan, show)
     out.line(

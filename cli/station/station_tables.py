@@ -440,7 +440,7 @@ def arriving(out: Screen, found: Arriving, show: Display, instrument: Instrument
         f"{show.unbalance(abs(v), 10.0)} {unit} at {words.at(instrument, _degrees(v), 0)}" for v in found.unbalance
     )
     out.line(f"The first spin should show {front} front and {rear} rear, if the maker's balance is true.")
-    heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
+    heavy = "Heavy metal is needed" if found.plan.heavy_metal else "Taking metal off will do"
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
     planned(out, found.plan, show, instrument)
     if staged := words.stage(found.plan, found.unbalance, found.plan.residual, show):

@@ -46,6 +46,23 @@ def test_a_weighed_mass_tightens_its_set_alone(shop, tmp_path):
     assert "B: pin, locks" in after
 
 
+def test_one_weighed_piece_with_its_scatter_doubts_the_set_and_is_told_so(shop, tmp_path):
+    """Told alone it counts as if all were weighed; with its scatter the others' doubt is in every ±."""
+
+    def said(part):
+        text = choosing.SMALL.replace("{ about = 402, within = 4 }", part) + "\n[scale]\nresolution = 0.1\n"
+        status, told = shop.run("candidates", choosing.written(tmp_path, text))
+        assert status == 0, told
+        sure = next(float(line.split()[-1]) for line in told.splitlines() if " B  " in line)
+        return sure, " ".join(told.split())
+
+    alone, with_scatter = said("{ weighed = 402.0 }"), said("{ weighed = 402.0, scatter = 1.5 }")
+    assert alone[0] < 0.2
+    assert with_scatter[0] > 1.5
+    assert "what the others weigh is not in the ±" in alone[1]
+    assert "B: one piston was weighed, and the others are told by it and by how they scatter." in with_scatter[1]
+
+
 def test_equal_sets_tie(shop, tmp_path):
     text = choosing.SMALL.replace("about = 402, within = 4", "about = 400, within = 3").replace("= 390", "= 380")
     said = shop.run("candidates", choosing.written(tmp_path, text))[1]

@@ -68,3 +68,22 @@ def test_half_an_estimate_is_told_that_it_may_be_filled_up(tmp_path):
     assert line.endswith("by the catalog, in [estimate] of the job: locks = { about = MASS, within = MASS }")
     told = CliRunner().invoke(app, ["work", str(file)]).exception.lines()
     assert "by the catalog" not in told[0], "nothing is hung by an estimate"
+
+
+def test_who_looked_at_them_again_is_told_no_more(job):
+    """The line tells what to put into the job; or each is confirmed, which any other weight asks again."""
+    entered(job)
+    said = run("work", job)[1]
+    assert 'If it is right: checked = ["piston"] in [estimate].' in " ".join(said.split())
+    before = job.read_text(encoding="utf-8")
+    job.write_text(
+        before.replace("[estimate.", '[estimate]\nchecked = ["piston"]\n[estimate.', 1), encoding="utf-8"
+    )
+    assert 'checked = ["piston"]' in job.read_text(encoding="utf-8")
+    assert "[estimate] says" not in run("work", job)[1]
+    job.write_text(before, encoding="utf-8")
+    for number in range(1, 8):
+        assert run("confirm", job, "piston", number, "--why", "the new line, by its tag", "--by", "AB")[0] == 0
+    assert "piston of cylinder 8: 531.7 g, but [estimate]" in " ".join(run("work", job)[1].split())
+    run("confirm", job, "piston", 8, "--why", "the new line, by its tag", "--by", "AB")
+    assert "[estimate] says" not in run("work", job)[1]

@@ -53,7 +53,7 @@ def lathe(
         "mass_g": round(found.mass_g, 3),
         "change": two(found.change, instrument),
         "then": two(found.then, instrument),
-        "heavy_metal": found.heavy_metal if found.plan else None,
+        "heavy_metal": found.plan.heavy_metal if found.plan else None,
         "plan": None if found.plan is None else plan_data(found.plan, instrument),
     }
 

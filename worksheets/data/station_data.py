@@ -365,7 +365,7 @@ def convert(found: Converted) -> dict[str, Any]:
         "members": {name: two(one) for name, one in found.brings.items()},
         "counterweights": two(found.whole),
         "unbalance": two(found.unbalance),
-        "heavy_metal": found.heavy_metal,
+        "heavy_metal": found.plan.heavy_metal,
         "has_room": found.has_room,
         "plan": plan_data(found.plan),
     }
@@ -378,6 +378,6 @@ def arriving(found: Arriving, instrument: Instrument | None) -> dict[str, Any]:
             for one in found.throws
         ],
         "unbalance": two(found.unbalance, instrument),
-        "heavy_metal": found.heavy_metal,
+        "heavy_metal": found.plan.heavy_metal,
         "plan": plan_data(found.plan, instrument),
     }

@@ -111,9 +111,10 @@ def _takes(figures: Figures, order: Sequence[Ranked], file: Candidates) -> CardT
                 row += ["", ""]
                 continue
             places = digits_for(running[sure] * factor)
+            shown = 0.0 if running[name] <= running[sure] else running[name] * factor  # no more than its ± is none
             row += [
-                Figure(Amount(running[each] * factor, places), running[each], (*path, "at_top_speed", each))
-                for each in (name, sure)
+                Figure(Amount(one, places), running[each], (*path, "at_top_speed", each))
+                for each, one in ((name, shown), (sure, running[sure] * factor))
             ]
         if one.candidate.expected is None:
             row += ["", "", ""]

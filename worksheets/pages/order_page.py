@@ -27,7 +27,7 @@ def order_page(
     job, made = result.job, result.job.engine
     lengths = {"stroke_mm": made.declared_stroke_mm, "rod_length_mm": made.declared_rod_length_mm}
     data = planning_data.order(forecast, target_g, taken) | {
-        "layout": made.layout_name,
+        "layout": words.called(made),
         "lengths": {name: mm for name, mm in lengths.items() if mm is not None},
         "throws": [
             {"throw": one.name, "angle_deg": one.angle_deg, "z_mm": one.place_mm} for one in job.layout.throws

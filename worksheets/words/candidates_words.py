@@ -198,9 +198,13 @@ def first(order: Sequence[Ranked]) -> str:
 
 def one_for_all(found: Sequence[Candidate]) -> list[str]:
     """Of which kinds one weighed part stands for all."""
-    kinds = {(one.parts.name, kind): None for one in found for kind in one.parts.one_for_all}
+    kinds = {
+        (one.parts.name, kind): scatter_g for one in found for kind, scatter_g in one.parts.one_for_all.items()
+    }
     return [
-        f"{set_name}: one {label(kind)} was weighed, and counts for all cylinders; what the others weigh is not "
-        "in the ±."
-        for set_name, kind in kinds
+        f"{set_name}: one {label(kind)} was weighed, and the others are told by it and by how they scatter."
+        if scatter_g is not None
+        else f"{set_name}: one {label(kind)} was weighed, and counts for all cylinders; what the others weigh is "
+        f"not in the ±. Is their scatter known? {kind} = {{ weighed = …, scatter = … }}"
+        for (set_name, kind), scatter_g in kinds.items()
     ]

@@ -9,6 +9,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.engine.engine import Engine
 from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job.job import Job
 from truethrow.balance.running.clearance import Gap
@@ -63,6 +64,13 @@ ORDER_CAUTION = (
 )
 
 
+def called(engine: Engine) -> str:
+    """The layout by its name, or what there is of one that has none."""
+    if engine.is_named:
+        return engine.layout_name
+    return f"{len(engine.layout.throws)} throws as told here, {len(engine.layout.cylinders)} cylinders"
+
+
 def throws(layout: Layout, show: Display) -> list[list[str]]:
     return [
         [t.name, f"{t.angle_deg:g}°", "" if t.place_mm is None else show.length(t.place_mm).digits]
@@ -76,6 +84,8 @@ def drilling_alone(target_g: float, taken: DrillingRange, show: Display) -> str:
     def end(grams: float) -> str:
         return "any" if math.isinf(grams) else show.masses(grams)
 
+    if taken == (math.inf, math.inf, 0, 0):
+        return "This crank does not feel what all throws carry alike: parts of any weight take no heavy metal."
     least, most = end(target_g - taken.lighter_g), end(target_g + taken.heavier_g)
     if "any" in (least, most):
         least, most = least.replace("any", "nothing"), most.replace("any", "any weight")
@@ -154,7 +164,7 @@ def doubted(found: Odd, show: Display) -> str:
     return (
         f"{found.name}: {show.length(found.length_mm)} looks wrong{beside}; usual: {least.digits} to {most} "
         "(common practice, no source). Is the point in its place, and the unit right? Until then no distance told "
-        "here may be relied on."
+        f'here may be relied on. If it is right: checked = ["{found.name}"] in [clearance].'
     )
 
 

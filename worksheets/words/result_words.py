@@ -255,7 +255,7 @@ def off_boxes(job: Job, show: Display) -> list[str]:
         who = kinds_by_cylinder({number: [found.kind] for number in found.cylinders})
         said.append(
             f"{who}: {reads}, but {box(found.box, show)}. Another part than was ordered, or another line of the "
-            "catalog?"
+            f'catalog? If it is right: checked = ["{found.kind}"] in [estimate].'
         )
     return said
 

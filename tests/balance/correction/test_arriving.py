@@ -30,11 +30,11 @@ def test_all_throws_heavier_by_as_much_leave_the_couple_of_the_layout():
 def test_a_crank_for_lighter_parts_needs_heavy_metal_and_one_for_heavier_parts_does_not():
     crank = cranks.crank(cranks.v8_weights(span_deg=90.0))
     lighter = arriving([1780.0] * 4, crank)
-    assert not lighter.heavy_metal
+    assert not lighter.plan.heavy_metal
     assert lighter.plan.stays == ()
     heavier = arriving([1820.0] * 4, crank)
-    assert heavier.heavy_metal
+    assert heavier.plan.heavy_metal
     assert any(hole.kind == "slug" for hole in heavier.plan.operations)
     without = arriving([1820.0] * 4, crank, cranks.TOOLS._replace(slugs=()))
-    assert without.heavy_metal
+    assert without.plan.heavy_metal
     assert without.plan.stays

@@ -72,7 +72,7 @@ def test_a_crank_without_the_room_says_so():
         cranks.crank(), cranks.TOOLS, nothing, brings, cranks.PLANES_MM, to="internal", allowed_gmm=ALLOWED
     )
     assert not found.has_room
-    assert found.heavy_metal
+    assert found.plan.heavy_metal
 
 
 def test_no_hole_of_it_goes_into_a_member():

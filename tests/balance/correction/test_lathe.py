@@ -43,7 +43,7 @@ def test_all_that_reach_beyond_are_turned_and_the_plan_is_of_the_turned_crank():
     assert [one.member.name for one in found.turned] == ["1 front", "4 rear"]
     assert found.mass_g == pytest.approx(2 * ground_arc(STEEL, 90.0, 24.0, 120.0, 1.0).mass_g)
     assert found.plan
-    assert found.heavy_metal
+    assert found.plan.heavy_metal
     for hole in found.plan.operations:
         if hole.kind == "slug":  # its wall is to the new rim
             assert hole.radius_mm + 8.0 + found.crank.wall_mm <= 89.0 + 1e-9

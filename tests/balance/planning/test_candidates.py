@@ -1,9 +1,13 @@
 """A file of candidates: each set with each crank is a job, and every fault says in which set or crank it is."""
 
+import math
+import random
+
 import choosing
 import pytest
 
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.base.readings import Mass, combine
 from truethrow.balance.job import job as jobs
 from truethrow.balance.planning import candidates
 from truethrow.balance.result.bobweight import bobweights
@@ -74,8 +78,40 @@ def test_a_weighed_part_counts_as_weighed_one_for_all_or_each():
     assert found.job.parts[2]["pin"] is found.job.parts[1]["pin"] or (
         found.job.parts[2]["pin"] == found.job.parts[1]["pin"]
     )
-    assert found.parts.one_for_all == ("pin",)
+    assert found.parts.one_for_all == {"pin": None}
     assert "piston" not in found.job.estimated
+
+
+def of_one(grams, scatter):
+    part = f"piston = {{ weighed = {grams}, scatter = {scatter} }}"
+    text = choosing.SMALL.replace("piston = { about = 402, within = 4 }", part)
+    return candidates.build(text + "[scale]\nresolution = 0.1\n").pairs[1]
+
+
+def test_one_weighed_piece_tells_the_others_as_far_as_they_scatter():
+    """By hand: the mean of the box is a piece's scatter off the weighed one, and so is what the scale rounds of
+    zero and load."""
+    found = of_one(401.3, 0.8)
+    assert found.parts.one_for_all == {"piston": 0.8}
+    assert found.job.estimated["piston"] == (1, 2)
+    estimate = found.job.parts[2]["piston"].estimate
+    assert estimate.scatter_g == 0.8
+    assert estimate.within_g / math.sqrt(3) == pytest.approx(math.sqrt(0.8**2 + 2 * 0.1**2 / 12))
+
+
+def test_what_one_weighed_piece_tells_covers_the_mean_of_the_others(as_many):
+    """One piston of each invented box is weighed on a scale that rounds, and two others are fitted: their mean
+    lies within the ± that the bobweight's own part of it has, as often as is said."""
+    rng, inside, boxes = random.Random(7), 0, as_many(4000, 1000)
+    found = of_one(401.3, 0.8)
+    readings = [own["piston"] for own in found.job.parts.values()]
+    sure_g = found.job.certainty().expanded_g(combine((0.5, Mass.read(one)) for one in readings))
+    for _ in range(boxes):
+        box_g = rng.uniform(390, 410)
+        weighed_g = round(rng.gauss(box_g, 0.8), 1)
+        fitted_g = [rng.gauss(box_g, 0.8) for _ in readings]
+        inside += abs(sum(fitted_g) / 2 - weighed_g) <= sure_g
+    assert 0.94 <= inside / boxes <= 0.98
 
 
 def test_inches_and_ounces_are_the_files_own():
@@ -133,7 +169,12 @@ def test_a_bare_crank_is_balanced_for_nothing():
         (
             "about = 402, within = 4",
             "weighed = 401, within = 4",
-            "set B, piston: within and scatter go with about",
+            "set B, piston, within: goes with about",
+        ),
+        (
+            "about = 402, within = 4",
+            "weighed = [401, 402], scatter = 1",
+            "set B, piston, scatter: every piece is weighed",
         ),
         (
             "about = 402, within = 4",

@@ -96,3 +96,11 @@ def test_without_a_bore_the_stroke_will_do_and_without_both_nothing_is_said():
     assert doubts(bare, None, table(figures, skirt_below_pin=1.62)) == ()
     (odd,) = doubts(engine(figures, bore=None), None, table(figures, skirt_below_pin=1.62))
     assert (odd.beside, odd.beside_mm) == ("stroke", 92)
+
+
+def test_a_length_that_was_looked_at_again_is_not_doubted_and_its_neighbor_is():
+    figures = ENGINES["launch V8"]
+    odd = {"skirt_below_pin": 1.62, "least": 30.0, "circle": [{"name": "cam", "distance": 1220, "radius": 24}]}
+    assert named(figures, **odd) == ["least", "skirt_below_pin", "cam, distance"]
+    assert named(figures, **odd, checked=["least", "cam, distance"]) == ["skirt_below_pin"]
+    assert named(figures, **odd, checked=["cam, radius", "Least"]) == named(figures, **odd)

@@ -119,3 +119,19 @@ def test_estimates_alone_make_a_range(estimated, shop, tmp_path):
     assert status == 0, said
     assert "! ESTIMATE: not weighed yet" in said
     assert "A range is in whole units of the currency" in said
+
+
+def test_the_quote_has_a_slug_only_where_the_order_says_so(estimated, shop, tmp_path):
+    """The order's range is by the plan that the quote counts by: parts that drilling alone takes, anywhere in
+    their range, are on no quote with heavy metal; those that it may not take are."""
+    file, station = tmp_path / "list.toml", estimated.parent / "station.toml"
+    file.write_text(PRICES, encoding="utf-8")
+    told = {}
+    for target in (1780, 1835, 1850, 1865, 1900):
+        with_it = ("--station", station, "--target", target)
+        status, _ = shop.run("order", estimated, *with_it)
+        said = shop.run("quote", estimated, "--prices", file, *with_it, "--json")[1]
+        lines = json.JSONDecoder().raw_decode(said[said.index("{") :])[0]["quote"]["lines"]
+        told[target] = status, max((line["count"][1] for line in lines if line["name"] == "slug"), default=0)
+    assert {status for status, _ in told.values()} == {0, 1}
+    assert all((status == 1) == (slugs > 0) for status, slugs in told.values()), told

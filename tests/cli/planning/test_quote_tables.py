@@ -36,3 +36,10 @@ def test_what_is_left_out_is_told_in_the_total_and_with_what_would_count_it(show
     said = shown(not_counted=("slug", "hole"))
     assert "Total, without slugs and holes still to come: $352 to 371." in said
     assert "Not told, slugs and holes: the job has no [crank]" in said
+
+
+def test_what_does_not_come_inside_is_told_before_any_sum(shown):
+    said = " ".join(shown(stays=True).split())
+    assert said.index("OUTSIDE: the shop's tools do not bring this crank inside") < said.index("holes drilled")
+    assert said.count("OUTSIDE") == 1
+    assert "OUTSIDE" not in shown()

@@ -63,3 +63,16 @@ def test_what_touches_is_told_in_white_on_black_and_in_inches():
     drawn = nearest.drawn(ENGINE, CRANK, table, gap, Display("oz", "in", 0.1))
     assert "TOUCHES" in drawn
     assert f"{gap.least_mm / 25.4:.3f} in with throw 1" in drawn
+
+
+@pytest.mark.parametrize("below", [22.0, 30.0, 45.0])
+def test_how_deep_they_overlap_is_drawn_where_it_is(below):
+    """The rim's highest point in the skirt and the edge below it: never a corner that happens to be near the end
+    of a rim."""
+    table = TABLE.model_copy(update={"skirt_below_pin": below})
+    gap = next(gap for gap in gaps(ENGINE, CRANK, table) if gap.mover == "skirt")
+    assert gap.least_mm < 0
+    edge, rim = scene(ENGINE, CRANK, table, gap).near
+    assert abs(edge - rim) == pytest.approx(-gap.least_mm, abs=0.02)
+    assert abs(rim) == pytest.approx(90.0)
+    assert abs(edge) < abs(rim)

@@ -1,7 +1,10 @@
 """The lathe and what must clear, in sentences."""
 
+import math
+
 import pytest
 
+from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.running.clearance import Gap
 from truethrow.worksheets.shown.display import Display
@@ -42,3 +45,15 @@ def test_a_hole_that_the_lathe_opens_is_told():
         "1 front: the hole along the crank at crank 200° is opened at the rim"
     )
     assert words.opened("1 front", hole, 88.0, METRIC).endswith("keeps 2 mm of wall to the rim")
+
+
+@pytest.mark.parametrize(
+    ("taken", "said"),
+    [
+        ((50.0, 7.0, 4, 1), "takes parts from 1750 g (4 holes) to 1807 g (1 hole)."),
+        ((50.0, math.inf, 4, 8), "takes parts from 1750 g (4 holes) to any weight (8 holes)."),
+        ((math.inf, math.inf, 0, 0), "This crank does not feel what all throws carry alike"),
+    ],
+)
+def test_how_far_drilling_does_is_told_by_what_the_parts_weigh(taken, said):
+    assert said in words.drilling_alone(1800.0, DrillingRange(*taken), METRIC).replace(".0 g", " g")
