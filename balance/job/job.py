@@ -301,7 +301,7 @@ def build(
         faults += _from_nothing(tables.scale)
     waiting = tuple(fault for fault in faults if fault.to_weigh) if partly else ()
     if len(faults) > len(waiting):
-        raise BadInput(faults, source)
+        raise BadInput([fault for fault in faults if fault not in waiting], source)
     assert made  # every fault is out
     older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
     labels = sources.labels_of(sources.labels_in(raw), log, sheet)

@@ -123,12 +123,13 @@ class Doubt(NamedTuple):
 class Ranked(NamedTuple):
     """rank: 1 for the least, the same for those that tie; before: the first of all that it could come before, else
     the nearest that it does not tie with, with the doubt between the two; None for what comes first, and where a
-    figure is not known."""
+    figure is not known; is_known: whether what it is sorted by is: else it only comes last."""
 
     rank: int
     candidate: Candidate
     before: int | None = None
     doubt: Doubt | None = None
+    is_known: bool = True
 
 
 def candidates(
@@ -254,9 +255,8 @@ def ranked(found: Sequence[Candidate], by: str) -> tuple[Ranked, ...]:
         doubts = [_doubt(order[n], one, by, moves[n], moves[at]) for n in range(rank - 1)]
         first = next((n for n, doubt in enumerate(doubts) if doubt and doubt.could_change), rank - 2)
         doubt = doubts[first] if doubts else None
-        ranks.append(
-            Ranked(rank, one, first if doubt else None, doubt and _with_kinds(doubt, order[first], one, by))
-        )
+        told = doubt and _with_kinds(doubt, order[first], one, by)
+        ranks.append(Ranked(rank, one, first if doubt else None, told, one.value(by) is not None))
     return tuple(ranks)
 
 

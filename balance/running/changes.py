@@ -29,8 +29,8 @@ from truethrow.balance.job.job import Job
 KINDS = tuple(kind.name for kind in BY_NAME.values() if kind.motion != "check")
 _PART = "such as 'piston -12', 'piston 3 = 512', 'big end R7 = 620' or 'rod 7 = 620 + 190' (big end + small end)"
 _MEMBER = (
-    "such as 'damper = 900 at 30': its offset, at an angle from its keyway or dowel; or by its name a new one "
-    "that replaces another"
+    "such as 'damper = 900 at 30' or 'damper = 1.2 oz in at 30': its offset, in g·mm without a unit, at an angle "
+    "from its keyway or dowel; or by its name a new one that replaces another"
 )
 _SET = re.compile(r"(?P<who>[^=]+?)\s*=\s*(?P<what>[^=]+)")
 _MOVED = re.compile(r"(?P<who>[^=]+?)\s+(?P<sign>[+-])\s*(?P<what>[\d.][^=]*)")
@@ -95,7 +95,13 @@ def read(
 ) -> Changes:
     """Changes as they are typed. A bare number is in the job's units. Raises BadInput with every fault."""
     faults: list[Fault] = []
-    said = [*_said("share", share), *_said("oil", oil), *parts, *_turned_said(turned_to, counterweights), *members]
+    said = [
+        *([] if share is None else [f"share {share}"]),
+        *([] if oil is None else [f"oil {_with_unit(oil, job.mass_unit)}"]),
+        *parts,
+        *([] if turned_to is None else [_turned_said(_with_unit(turned_to, job.length_unit), counterweights)]),
+        *map(_member_said, members),
+    ]
     if not said:
         faults.append(Fault("what if", "nothing is changed", "--share, --oil, --part, --turned-to, --member"))
     to_mm = None
@@ -165,13 +171,26 @@ def changed_crank(
     return ChangedCrank(crank._replace(members=there), turned, tuple(acts), swapped)
 
 
-def _said(name: str, typed: str | None) -> list[str]:
-    return [] if typed is None else [f"{name} {typed}"]
-
-
-def _turned_said(turned_to: str | None, counterweights: Sequence[str]) -> list[str]:
+def _turned_said(turned_to: str, counterweights: Sequence[str]) -> str:
     which = ", ".join(counterweights) if counterweights else "counterweights"
-    return [] if turned_to is None else [f"{which} turned to {turned_to}"]
+    return f"{which} turned to {turned_to}"
+
+
+def _member_said(typed: str) -> str:
+    told = _SET.fullmatch(" ".join(typed.split()))
+    split = told and _OFFSET.fullmatch(told["what"])
+    if told is None or split is None:
+        return typed
+    return f"{told['who']} = {_with_unit(split['amount'], UNBALANCE.inside)} at {split['angle']}"
+
+
+def _with_unit(typed: str, unit: str) -> str:
+    """A bare number with the unit that it is taken in: whoever meant another sees it."""
+    try:
+        float(typed)
+    except ValueError:
+        return typed
+    return f"{typed} {unit}"
 
 
 def _quantity(

@@ -44,8 +44,8 @@ def what_if(
         typer.Option(
             "--member",
             metavar="CHANGE",
-            help="'damper = 900 at 30': another offset, in g·mm, at degrees from its keyway; 'new damper': one "
-            "that replaces another, by its name.",
+            help="'damper = 900 at 30': another offset, in g·mm or as 1.2 oz in, at degrees from its keyway; "
+            "'new damper': one that replaces another, by its name.",
         ),
     ] = None,
     station: ProfileIfAny = None,

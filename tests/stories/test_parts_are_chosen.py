@@ -60,7 +60,7 @@ def test_one_weighed_piece_with_its_scatter_doubts_the_set_and_is_told_so(shop, 
     assert alone[0] < 0.2
     assert with_scatter[0] > 1.5
     assert "what the others weigh is not in the ±" in alone[1]
-    assert "B: one piston was weighed, and the others are told by it and by how they scatter." in with_scatter[1]
+    assert "B: of the piston one was weighed, and the others are told by it and their scatter." in with_scatter[1]
 
 
 def test_equal_sets_tie(shop, tmp_path):

@@ -24,7 +24,7 @@ def _ranked(one: Ranked) -> dict[str, Any]:
     who = one.candidate
     speed = who.result.facts.mean_piston_speed_m_s
     return {
-        "rank": one.rank,
+        "rank": one.rank if one.is_known else None,
         "set": who.parts.name,
         "crank": who.crank.name,
         "maker_target_g": who.crank.target_g,

@@ -69,7 +69,7 @@ def estimated(found: Sequence[Candidate]) -> str:
 
 def number(at: int, order: Sequence[Ranked]) -> str:
     """Its place in the order, with = where it ties with the one above."""
-    return f"{at + 1}{'=' if at and order[at].rank == order[at - 1].rank else ''}"
+    return f"{at + 1}{'=' if at and order[at].is_known and order[at].rank == order[at - 1].rank else ''}"
 
 
 def name(one: Candidate) -> str:
@@ -132,6 +132,16 @@ def _in_unit(by: str, value: float, show: Display) -> tuple[float, str]:
 
 def doubts(order: Sequence[Ranked], by: str, show: Display) -> list[str]:
     """Everything that could change the order, or that nothing could: of what ties and has the same parts, once."""
+    unknown = [str(at + 1) for at, one in enumerate(order) if not one.is_known]
+    if len(unknown) == len(order):
+        return []
+    last = (
+        [f"Last, because what they are sorted by is not known of them: {', '.join(unknown)}."] if unknown else []
+    )
+    return [*_doubts(order, by, show), *last]
+
+
+def _doubts(order: Sequence[Ranked], by: str, show: Display) -> list[str]:
     if by == "speed" or len(order) == 1:
         return []
     found = {
@@ -192,19 +202,26 @@ def unpriced(order: Sequence[Ranked]) -> list[str]:
 
 def first(order: Sequence[Ranked]) -> str:
     """Which comes first, with those that tie with it."""
+    if not order[0].is_known:
+        return "None comes first: what they were to be sorted by is not known of any."
     tied = [name(one.candidate) for one in order if one.rank == 1]
     return f"First: {tied[0]}." if len(tied) == 1 else f"First, and equal: {'; '.join(tied)}."
 
 
 def one_for_all(found: Sequence[Candidate]) -> list[str]:
     """Of which kinds one weighed part stands for all."""
-    kinds = {
-        (one.parts.name, kind): scatter_g for one in found for kind, scatter_g in one.parts.one_for_all.items()
-    }
-    return [
-        f"{set_name}: one {label(kind)} was weighed, and the others are told by it and by how they scatter."
-        if scatter_g is not None
-        else f"{set_name}: one {label(kind)} was weighed, and counts for all cylinders; what the others weigh is "
-        f"not in the ±. Is their scatter known? {kind} = {{ weighed = …, scatter = … }}"
-        for (set_name, kind), scatter_g in kinds.items()
-    ]
+    said: list[str] = []
+    for name, kinds in {one.parts.name: one.parts.one_for_all for one in found}.items():
+        alone = [kind for kind, scatter_g in kinds.items() if scatter_g is None]
+        with_scatter = ", ".join(label(kind) for kind in kinds if kind not in alone)
+        if with_scatter:
+            said.append(
+                f"{name}: of the {with_scatter} one was weighed, and the others are told by it and their scatter."
+            )
+        if alone:
+            which = ", ".join(map(label, alone))
+            said.append(
+                f"{name}: of the {which} one was weighed, and counts for all cylinders; what the others weigh is "
+                f"not in the ±. Where their scatter is known: {alone[0]} = {{ weighed = …, scatter = … }}."
+            )
+    return said

@@ -21,7 +21,7 @@ LINES = {
 }
 CALLED = {"slug": "slugs", "hole": "holes"}
 BASIS = {
-    "estimate": "Parts are not weighed, and the crank is not spun yet: what is not known is a range.",
+    "estimate": "Not all parts are weighed, and the crank is not spun yet: what is not known is a range.",
     "weighed": "By the weighed parts; the crank is not spun yet.",
     "spun": "By the last spin of the crank, and what is done so far.",
     "done": "All of it is done, and the crank is signed.",

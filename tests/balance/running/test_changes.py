@@ -169,6 +169,16 @@ class TestTheCrank:
         neutral = asked.changed_crank(made.crank, asked.read(made, members=["damper = 0"]))
         assert neutral.acts[0][0] == pytest.approx(-cmath.rect(900.0, math.radians(75)))
 
+    def test_a_bare_number_is_told_with_the_unit_that_it_is_taken_in(self):
+        """In an inch shop 0.7 may be meant as oz·in; taken is what all its documents take."""
+        made = job(crank=CRANK)
+        found = asked.read(
+            made, oil="5", turned_to="88", members=["damper = 0.7 at 30"], counterweights=["1 front"]
+        )
+        assert found.said == ("oil 5 g", "1 front turned to 88 mm", "damper = 0.7 g·mm at 30")
+        typed = asked.read(made, oil="0.2 oz", share="0.48", members=["damper = 1.2 oz in at 30"])
+        assert typed.said == ("share 0.48", "oil 0.2 oz", "damper = 1.2 oz in at 30")
+
     def test_a_hole_that_was_drilled_into_the_old_one_goes_with_it(self):
         table = DAMPER | {"hole": [{"kind": "axial", "angle": 10.0, "diameter": 10.0, "depth": 8.0}]}
         made = job(crank=CRANK | {"external": [table]})

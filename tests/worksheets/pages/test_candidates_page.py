@@ -31,7 +31,7 @@ def test_one_part_that_stands_for_all_is_told_as_that():
     text = choosing.SMALL.replace("piston = { about = 402, within = 4 }", "piston = { weighed = 402 }")
     page = made(text + "[scale]\nresolution = 0.1\n")
     said = paged.lines(page)
-    assert any(line.startswith("B: one piston was weighed, and counts for all cylinders") for line in said)
+    assert any(line.startswith("B: of the piston one was weighed, and counts for all cylinders") for line in said)
     assert any("piston = { weighed = …, scatter = … }" in line for line in said)
     assert [one["one_weighed_for_all"] for one in page.data["candidates"]] == [[], ["piston"]]
 

@@ -37,8 +37,8 @@ def test_what_was_weighed_needs_no_word():
     found = [one.candidate for one in order]
     assert words.estimated(found) == ""
     assert (
-        "B: one piston was weighed, and counts for all cylinders; what the others weigh is not in the ±."
-        in words.one_for_all(found)
+        "B: of the locks, rings, bearings, piston, pin, small end, big end one was weighed, and counts for all"
+        in " ".join(words.one_for_all(found))
     )
 
 
@@ -53,6 +53,23 @@ def test_a_tie_is_marked_and_told():
     assert [words.number(at, order) for at in range(4)] == ["1", "2=", "3", "4="]
     assert words.first(order) == "First, and equal: A on C; A on D."
     assert words.first(worked()) == "First: A on C."
+
+
+def test_what_is_not_known_ties_with_nothing_and_comes_last():
+    """A set without a price is not as cheap as another without one."""
+    none = worked(by="price")
+    assert words.first(none) == "None comes first: what they were to be sorted by is not known of any."
+    assert [words.number(at, none) for at in range(2)] == ["1", "2"]
+    assert words.doubts(none, "price", METRIC) == []
+    priced = choosing.SMALL.replace("target = 800", "target = 800\nprice = 5")
+    for old in ("within = 0 }", "within = 3 }"):  # set A and what all have in common
+        priced = priced.replace(old, f"{old[:-2]}, price = 1 }}")
+    priced = priced.replace("150, within = 0, price = 1", "150, within = 0")  # a rod's goes with its big end
+    one = worked(priced, "price")
+    assert words.first(one) == "First: A on C."
+    assert (
+        words.doubts(one, "price", METRIC)[-1] == "Last, because what they are sorted by is not known of them: 2."
+    )
 
 
 def test_the_doubt_of_what_ties_with_the_same_parts_is_told_once():
