@@ -109,6 +109,13 @@ class HolePlan(NamedTuple):
         return bool(self.stays) or any(hole.kind == "slug" for hole in self.operations)
 
 
+class Drilled(NamedTuple):
+    """Metal taken off alone: the operations, and what the worse plane keeps, over what is allowed."""
+
+    operations: tuple[Hole, ...]
+    worst: float
+
+
 def plan(
     crank: Crank,
     tools: Tools,
@@ -152,14 +159,14 @@ def drilled(
     planes_mm: tuple[float, float],
     *,
     allowed_gmm: tuple[float, float],
-) -> tuple[Hole, ...] | None:
+) -> Drilled | None:
     """The operations of a plan that needs no heavy metal, None where it does; as plan has them, and sooner,
     without what stays and why."""
     question = _Question(crank, tools, measured, allowed_gmm, planes_mm)
     answer = question.removing_at_length()
     if answer.worst > 1 or question.or_heavy(answer) is not answer:
         return None
-    return answer.operations
+    return Drilled(answer.operations, answer.worst)
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
