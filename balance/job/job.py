@@ -261,6 +261,7 @@ def build(
     """A job from the text of its file, or from the tables that such a text would give, which it takes apart; as
     load, with the log of log_of, if given."""
     raw = parse_toml(document, source) if isinstance(document, str) else document
+    _refuse_candidates(raw, source)
     faults: list[Fault] = []
     bare = bare_units(raw)
     faults += [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
@@ -388,6 +389,13 @@ class _Tables(NamedTuple):
     crank: Crank | None
     clearance: declared.ClearanceTable | None
     estimate: fields.Table | None
+
+
+def _refuse_candidates(raw: Mapping[str, Any], source: str) -> None:
+    """Raises BadInput for a file of candidates, which lacks all that a job has."""
+    if "candidates" in raw and "job" not in raw:
+        remedy = f"run: truethrow candidates {shlex.quote(source) if source else 'FILE'}"
+        raise BadInput([Fault("", "a file of candidates, no job", remedy=remedy)], source)
 
 
 def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables:

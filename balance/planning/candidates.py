@@ -150,6 +150,9 @@ def load(path: Any) -> Candidates:
 def build(text: str, source: str = "") -> Candidates:
     """The same, from its text."""
     raw = parse_toml(text, source)
+    if "job" in raw and "candidates" not in raw:
+        remedy = "begin one: truethrow blank candidates choice.toml"
+        raise BadInput([Fault("", "a job, no file of candidates", remedy=remedy)], source)
     faults: list[Fault] = []
     known = ["candidates", *_OTHERS, "every_set", "set", "crank", "drill", "slug", "grind", "prices"]
     faults += [Fault(shown(key), fields.unknown_key(key, known)) for key in raw if key not in known]

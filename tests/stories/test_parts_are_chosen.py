@@ -74,3 +74,20 @@ def test_without_a_price_list_there_is_no_price(shop, tmp_path):
     assert "price" not in shop.run("candidates", choosing.written(tmp_path))[1]
     priced = choosing.SMALL + "price = 900\n"
     assert "price" in shop.run("candidates", choosing.written(tmp_path, priced))[1]
+
+
+@pytest.mark.parametrize("command", ["order", "quote", "forecast", "work", "what-if"])
+def test_a_file_of_candidates_is_taken_for_a_job(shop, tmp_path, command):
+    """One line that tells what it is and what to run, not all that a job has and it has not."""
+    file = choosing.written(tmp_path)
+    more = {"order": ("--station", shop.station), "what-if": ("--share", "0.5"), "quote": ("--prices", file)}
+    status, said = shop.run(command, file, *more.get(command, ()))
+    assert status == 2
+    assert said.splitlines()[-1].endswith(f"a file of candidates, no job; run: truethrow candidates {file}")
+    assert "is not known here" not in said
+
+
+def test_a_job_is_taken_for_a_file_of_candidates(shop):
+    status, said = shop.run("candidates", shop.file)
+    assert (status, len(said.splitlines())) == (2, 1)
+    assert "a job, no file of candidates; begin one: truethrow blank candidates choice.toml" in said
