@@ -33,11 +33,14 @@ def test_a_slip_of_a_length_that_must_clear_is_told_before_any_distance(job, sho
     assert said.splitlines()[0] == (
         "! skirt_below_pin: 1.62 mm looks wrong beside a bore of 105 mm; usual: 8.4 to 126 mm (common practice, "
         "no source). Is the point in its place, and the unit right? Until then no distance told here may be "
-        "relied on."
+        'relied on. If it is right: checked = ["skirt_below_pin"] in [clearance].'
     )
     assert "beside a bore of 4.134 in; usual: 0.331 to 4.961 in" in shop.run("clearance", job, "--show", "inch")[1]
     (doubt,) = json.loads(shop.run("clearance", job, "--json")[1])["clearance"]["doubts"]
     assert (doubt["name"], doubt["length_mm"]) == ("skirt_below_pin", 1.62)
+    is_right = '[clearance]\nchecked = ["skirt_below_pin"]'
+    job.write_text(job.read_text(encoding="utf-8").replace("[clearance]", is_right), encoding="utf-8")
+    assert "looks wrong" not in shop.run("clearance", job)[1]
 
 
 def test_before_anything_is_weighed_it_tells_what_the_lathe_takes(job, shop):
