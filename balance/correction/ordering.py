@@ -2,7 +2,7 @@
 
 What does for parts that are far off does, drilled less deep, for all that are nearer: so the range is one piece,
 and its ends are looked for by halves. Only what plans miss, and depths in steps, could leave a gap in it: so an
-end counts where the plan comes inside its aim, half of what is allowed, and does so a little nearer, too.
+end counts where parts a little nearer are done, too.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.correction.arriving import off_by
-from truethrow.balance.correction.planning import AIM, drilled
+from truethrow.balance.correction.planning import drilled
 from truethrow.balance.crank.crank import Crank
 from truethrow.balance.crank.holes import Tools
 from truethrow.balance.engine.layout import Throw
@@ -67,7 +67,7 @@ def drilling_range(
             progress(tried)
         _, measured = off_by([over_g] * len(throws), 0.0, radius_mm, throws, planes_mm)
         made = drilled(crank, tools, measured, planes_mm, allowed_gmm=allowed_gmm)
-        return None if made is None or made.worst > AIM else len(made.operations)
+        return None if made is None else len(made)
 
     ends = []
     for way in (-1.0, 1.0):

@@ -37,7 +37,8 @@ MOST_HOLES = 8
 MOST_LOOKS = 1400
 MOST_NUMBERS = 2
 # Holes that take so many times as much, drilled less deep, take less: where the search is cut short before removal
-# does, it is begun anew from these.
+# does, or removal leaves no more than so much of what is allowed, it is begun anew from these.
+NEARLY = 2.0
 FARTHER = (1.01, 1.02, 1.04, 1.07)
 # What would be with finer steps is looked at so much less.
 LESS = 4
@@ -109,13 +110,6 @@ class HolePlan(NamedTuple):
         return bool(self.stays) or any(hole.kind == "slug" for hole in self.operations)
 
 
-class Drilled(NamedTuple):
-    """Metal taken off alone: the operations, and what the worse plane keeps, over what is allowed."""
-
-    operations: tuple[Hole, ...]
-    worst: float
-
-
 def plan(
     crank: Crank,
     tools: Tools,
@@ -159,14 +153,14 @@ def drilled(
     planes_mm: tuple[float, float],
     *,
     allowed_gmm: tuple[float, float],
-) -> Drilled | None:
+) -> tuple[Hole, ...] | None:
     """The operations of a plan that needs no heavy metal, None where it does; as plan has them, and sooner,
     without what stays and why."""
     question = _Question(crank, tools, measured, allowed_gmm, planes_mm)
     answer = question.removing_at_length()
     if answer.worst > 1 or question.or_heavy(answer) is not answer:
         return None
-    return Drilled(answer.operations, answer.worst)
+    return answer.operations
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
@@ -237,13 +231,13 @@ class _Question:
         return self._answer([])
 
     def removing_at_length(self) -> _Answer:
-        """Where the search was cut short before removal does, from holes that do for a little more."""
+        """Where removal nearly does, or the search was cut short before it does, from holes for a little more."""
         best = self.removing()
-        for more in FARTHER if best.is_cut_short else ():
+        for more in FARTHER if best.is_cut_short or best.worst <= NEARLY else ():
             if best.worst <= ENOUGH:
                 break
             farther = self._times(more).removing()
-            if farther.worst <= ENOUGH and farther.settled:
+            if farther.worst <= NEARLY and farther.settled:
                 found = self._settling([]).anew(farther.settled, MOST_HOLES)
                 if found.worst < best.worst:
                     best = best._replace(operations=tuple(found.holes), worst=found.worst)
