@@ -12,6 +12,7 @@ libraries are an extra, loaded once the command runs.
     station       the station's, another      station_acts  what is done there, act by act
     station_state  what it shows              station_shown  its parts
     cards         those of a job, made and opened
+    new_job       one that is begun from a page
     posts         what screens send           scales        whose bench has which
     devices       who was let in              pairing       and how; whose screen it is
     guard         what is not let through     routes        addresses and answers

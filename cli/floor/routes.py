@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable, Collection, Hashable
+from collections.abc import AsyncIterator, Awaitable, Callable, Collection, Hashable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import parse_qs, quote
 
@@ -16,13 +16,13 @@ from starlette.routing import Route
 
 from truethrow.balance.base.errors import NotSaved, TruethrowError
 from truethrow.balance.log.place import Snapshot
-from truethrow.cli.floor import cards
+from truethrow.cli.floor import cards, new_job
 from truethrow.cli.floor.bench import Bench, Who, state_event
 from truethrow.cli.floor.build import Build
 from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import BEAT_S, RETRY, Channel, Event, event, said
 from truethrow.cli.floor.desk import Desk, Work, lines_of, shown_event
-from truethrow.cli.floor.devices import MAY_PRINT, MAY_SPIN, MAY_WEIGH, Refused, Role
+from truethrow.cli.floor.devices import MAY_BUILD, MAY_PRINT, MAY_SPIN, MAY_WEIGH, Refused, Role
 from truethrow.cli.floor.guard import App, Guard, Scope
 from truethrow.cli.floor.pairing import TO_LET_IN, Paired, asker, is_at_the_computer
 from truethrow.cli.floor.posts import LONGEST, post_of
@@ -46,6 +46,7 @@ LOOK_S = 0.1
 # A bench that no screen watches for so long gives its scale back.
 IDLE_S = 30.0
 LARGEST_BODY = 20_000
+LARGEST_JOB = 400_000
 LONGEST_CODE = 400
 LONGEST_ANSWER_S = 20.0
 EVENTS = "text/event-stream; charset=utf-8"
@@ -116,6 +117,8 @@ class Floor:
             Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
             Route("/build/{job}/drawing/{plan}/{part}", self._for(self.show_drawing)),
             *(route for kind in DESKS for route in self._desk_routes(kind)),
+            Route("/new", self._for(self.show_new)),
+            Route("/new", self._for(self.begin), methods=["POST"]),
             Route("/cards/{job}", self._for(self.show_cards)),
             Route("/cards/{job}", self._for(self.make_cards), methods=["POST"]),
             Route("/cards/{job}/{file}", self._for(self.open_card)),
@@ -283,6 +286,28 @@ class Floor:
         code = request.query_params.get("code", "")[:LONGEST_CODE]
         asked = await asyncio.to_thread(card_now, self.shop, code) if code.strip() else CardNow()
         return HTMLResponse(pages.card_page(asked))
+
+    # A new job
+
+    async def show_new(self, request: Request, who: Who) -> Response:
+        return self._new_page({})
+
+    def _new_page(self, sent: Mapping[str, str], faults: Sequence[str] = (), status: int = 200) -> Response:
+        from truethrow.balance.engine.layout import GENERIC  # noqa: PLC0415
+
+        return HTMLResponse(pages.new_page([*GENERIC], sent, faults), status)
+
+    async def begin(self, request: Request, who: Who) -> Response:
+        sent = await _form(request, LARGEST_JOB)
+        if who.role not in MAY_BUILD:
+            return self._new_page(sent, [words.MAY_NOT_BEGIN.format(role=who.role)], 403)
+        try:
+            name = await asyncio.to_thread(new_job.begin, self.shop, sent, who.initials)
+        except TruethrowError as error:
+            return self._new_page(sent, lines_of(error), 409)
+        self.watch.look_now()
+        await asyncio.to_thread(self.shop.marks)
+        return RedirectResponse(f"/bench/{quote(name, safe='')}", 303)
 
     # The printed cards of a job
 
@@ -536,20 +561,20 @@ def _to_eyes(bench: Bench) -> Any:
     return replace(bench.state, may=())
 
 
-async def _body(request: Request) -> bytes:
+async def _body(request: Request, most: int = LARGEST_BODY) -> bytes:
     """What was sent. Raises ValueError for more than any of our pages sends."""
     found = b""
     async for piece in request.stream():
         found += piece
-        if len(found) > LARGEST_BODY:
+        if len(found) > most:
             raise ValueError
     return found
 
 
-async def _form(request: Request) -> dict[str, str]:
+async def _form(request: Request, most: int = LARGEST_BODY) -> dict[str, str]:
     """The fields of a form; none of what is no form of ours."""
     try:
-        sent = parse_qs((await _body(request)).decode(), max_num_fields=10)
+        sent = parse_qs((await _body(request, most)).decode(), max_num_fields=10)
     except ValueError:
         return {}
     return {name: values[0] for name, values in sent.items()}

@@ -10,9 +10,10 @@ from collections.abc import Hashable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base import files
 from truethrow.balance.base.beside import log_path
-from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import JobInBook, mark_of
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.log.place import JobInBook, file_name, mark_of
 from truethrow.cli.in_folder import jobs_in
 
 if TYPE_CHECKING:
@@ -42,12 +43,17 @@ class Shop(ABC):
     def at(self, name: str) -> Path | JobInBook:
         """Where the job of such a name is. Raises BadInput for one that is not there any more."""
 
+    @abstractmethod
+    def add(self, job_id: str, text: str, by: str) -> str:
+        """Put a new job here, that was found good; its name in addresses. Raises BadInput where it would take the
+        place of another; NotSaved."""
+
 
 class Folder(Shop):
     """The job files of a folder; or one alone."""
 
     def __init__(self, path: Path) -> None:
-        """Raises BadInput where there is no such thing, or no job in it."""
+        """Raises BadInput where there is no such thing."""
         self.place = shown_path(path)
         self._path = path
         self._of_folder: Mark = None
@@ -55,9 +61,7 @@ class Folder(Shop):
         self._is_folder = path.is_dir()  # once for all: a folder that is away for a moment is none that is a job
         if not path.exists():
             raise BadInput([Fault("", "no such folder or job file")], self.place)
-        if not self.marks():
-            wrong = "no job file lies in this folder"
-            raise BadInput([Fault("", wrong, remedy="begin with one: truethrow new")], self.place)
+        self.marks()
 
     def marks(self) -> Mapping[str, Mark]:
         if not self._is_folder:
@@ -72,6 +76,15 @@ class Folder(Shop):
         if name not in self._files:
             raise missing(name)
         return self._files[name]
+
+    def add(self, job_id: str, text: str, by: str) -> str:
+        if not self._is_folder:
+            raise BadInput([Fault("", "this floor is of one job alone")], self.place)
+        path = self._path / f"{file_name(job_id)}.toml"
+        # A log that is there is another engine's: its readings would count for the new job.
+        files.must_not_stand([path, log_path(path)])
+        files.create_text(path, text)
+        return _safe(path.stem)
 
 
 class OfBook(Shop):
@@ -113,6 +126,19 @@ class OfBook(Shop):
         if name not in self._ids:
             raise missing(name)
         return BookedJob(self._book, self._ids[name])
+
+    def add(self, job_id: str, text: str, by: str) -> str:
+        import tempfile  # noqa: PLC0415 (a job is taken into a book from a file)
+
+        from truethrow.balance.book import jobs  # noqa: PLC0415
+
+        if jobs.is_there(self._book, job_id):
+            raise BadInput([Fault("job, id", f"{shown(job_id)} is in the book already", "another")], self.place)
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "job.toml"
+            files.create_text(path, text)
+            jobs.add(self._book, jobs.from_file(path), by)
+        return _safe(job_id)
 
 
 def shop_of(named: str | None) -> Shop:

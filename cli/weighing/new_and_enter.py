@@ -122,7 +122,7 @@ def _asked(wanted: Wanted, job: Path | None) -> tuple[Wanted, Path]:
             return now._replace(**changed)
 
         def check(typed: str) -> str:
-            _check(said(typed))
+            check_wanted(said(typed))
             return typed
 
         return said(asking.ask(question, check, default))
@@ -160,7 +160,7 @@ def _free(typed: str) -> str:
     return typed
 
 
-def _check(wanted: Wanted) -> None:
+def check_wanted(wanted: Wanted) -> None:
     """Raise BadInput for whatever a new job could not say, in the words of the options."""
     from truethrow.balance.job import blank  # noqa: PLC0415
     from truethrow.balance.job.document import CALLABLE, not_callable  # noqa: PLC0415
@@ -190,7 +190,7 @@ def made_id(path: Path | None, *, asks: bool) -> str:
 def _callable(typed: str) -> str:
     from truethrow.balance.job.blank import Wanted  # noqa: PLC0415
 
-    _check(Wanted("inline-1", typed))
+    check_wanted(Wanted("inline-1", typed))
     return typed
 
 
@@ -200,7 +200,7 @@ def write_job(job: Path | None, wanted: Wanted, sheet: Path | None, *, every_key
     from truethrow.balance.base import files  # noqa: PLC0415
     from truethrow.balance.job import blank  # noqa: PLC0415
 
-    _check(wanted)
+    check_wanted(wanted)
     text = blank.job(wanted, every_key=every_key)
     paths = [path for path in (job, sheet) if path is not None and str(path) != "-"]
     # A log that is there is another engine's: its readings would count for the new job.

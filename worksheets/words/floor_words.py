@@ -96,7 +96,19 @@ DUE = "due"
 LATE = "LATE"
 WEIGHING = "being weighed by"
 CHANGED = "last record"
-NO_JOBS = "No open job. Take one in at the shop's computer: truethrow book add JOB.toml"
+NO_JOBS = "No open job."
+NEW, NEW_SHORT = "A new job", "New job"
+NEW_LAYOUT = "Layout of the crank"
+NEW_FIELDS = {
+    "id": "Number or name of the job (empty: one is made)",
+    "title": "What it is",
+    "step": "The scale's step (empty: 0.1 g)",
+    "stroke": "Stroke (empty: not known)",
+    "cylinder_spacing": "Cylinder spacing, throw to throw (empty: not known)",
+    "rod_length": "Rod length, center to center (empty: not known)",
+}
+MAKE_JOB = "Make the job"
+NEW_PASTE, NEW_TEXT, TAKE_JOB = "Or paste a job file", "The text of the file", "Take it in"
 CANNOT_READ = "Cannot be read"
 
 CARD, CARD_SHORT = "Is a card still good?", "Card"

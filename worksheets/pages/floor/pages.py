@@ -182,6 +182,12 @@ def card_page(card: CardNow) -> str:
     return _filled("card.html", card=card)
 
 
+def new_page(layouts: Sequence[str], sent: Mapping[str, str], faults: Sequence[str] = ()) -> str:
+    """The form for a new job. layouts: their names; sent: what was filled in; faults: why no job was made of that,
+    a line each."""
+    return _filled("new.html", layouts=layouts, sent=sent, faults=faults)
+
+
 def cards_page(cards: Cards, *, may: bool) -> str:
     """The printed cards of a job. may: whether whoever looks may have them made."""
     return _filled("cards.html", cards=cards, may=may)
