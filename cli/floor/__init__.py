@@ -19,5 +19,5 @@ libraries are an extra, loaded once the command runs.
     card_now      whether a card is good
     demo_floor    the demo's job              simulated     and its scale
 
-May import: builder, common, show, fit, in_folder, paper, profiles, station, trading, weighing; worksheets,
+May import: asking, builder, common, show, fit, in_folder, paper, profiles, station, trading, weighing; worksheets,
 balance."""
