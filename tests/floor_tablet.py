@@ -4,6 +4,7 @@ what the screen says, and lifts them off again."""
 from __future__ import annotations
 
 import contextlib
+import socket
 import subprocess
 import threading
 import time
@@ -13,9 +14,32 @@ from browser import chromium
 from commands import PROGRAM, environment
 from simulated_scale import SimulatedScale
 
+from truethrow.balance import demo
+
 SIZE = (820, 1180)
 LONGEST_WAIT_S = 120.0
 LINE_S = 0.05
+# Of a part as the bench calls it, by the first word.
+KINDS = {"piston": "piston", "pin": "pin", "big": "big_end", "small": "small_end"}
+
+
+def free_port():
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return one.getsockname()[1]
+
+
+def masses_g():
+    """What the demo's parts weigh, by kind and cylinder: what its sheet has first."""
+    head, *rows = (line.split(";") for line in demo.text("launch-weigh.csv").splitlines())
+    columns = {"piston": head.index("piston [g]"), "pin": head.index("pin [g]")}
+    columns |= {"big_end": head.index("big end [g]"), "small_end": head.index("small end [g]")}
+    return {
+        (kind, int(row[0])): float(row[at].replace(",", "."))
+        for row in rows
+        if row[0].isdecimal()
+        for kind, at in columns.items()
+    }
 
 
 class Hand:

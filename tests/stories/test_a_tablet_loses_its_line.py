@@ -6,36 +6,15 @@ from __future__ import annotations
 
 import csv
 import json
-import socket
 
 import pytest
 from commands import run
-from floor_tablet import Hand, Server, Tablet, browser
+from floor_tablet import KINDS, Hand, Server, Tablet, browser, free_port, masses_g
 from within import demo, log_path
 
 # In the middle of the work: the cable out under a part, the server killed with a part on the scale, and a reading
 # typed while it is down.
 CABLE_OUT_AT, KILLED_AT, TYPED_WHILE_DOWN_AT = 5, 12, 20
-KINDS = {"piston": "piston", "pin": "pin", "big": "big_end", "small": "small_end"}
-
-
-def free_port():
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return one.getsockname()[1]
-
-
-def masses_g():
-    """What the demo's parts weigh, by kind and cylinder: what its sheet has first."""
-    head, *rows = (line.split(";") for line in demo.text("launch-weigh.csv").splitlines())
-    columns = {"piston": head.index("piston [g]"), "pin": head.index("pin [g]")}
-    columns |= {"big_end": head.index("big end [g]"), "small_end": head.index("small end [g]")}
-    return {
-        (kind, int(row[0])): float(row[at].replace(",", "."))
-        for row in rows
-        if row[0].isdecimal()
-        for kind, at in columns.items()
-    }
 
 
 def readings(job):
