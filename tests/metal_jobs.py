@@ -10,7 +10,7 @@ from scattered_jobs import scattered
 from trims import PADS
 
 from truethrow.balance.base.parts import UNITS
-from truethrow.balance.matching.match import ask, moves_of, rearranged
+from truethrow.balance.matching.match import ask, match, moves_of, rearranged
 from truethrow.balance.result.least_metal import can_give_g, counted, cylinders_of, least_metal, window_of
 from truethrow.balance.result.work import work
 
@@ -42,6 +42,21 @@ def least_of_all(result):
         least_metal(rearranged(result.job, moves_of(result.job, question, np.array(both))), result.certainty).cost
         for both in itertools.product(orders, repeat=2)
     )
+
+
+def is_proved_the_least_of_all(result):
+    (metal,) = match(result, 60).reached
+    return metal.proved and abs(metal.value - least_of_all(result)) < 1e-3
+
+
+def is_proved_within_rules():
+    """A four with rules for its parts: they hold, and it is no better than without them."""
+    rules = {"apart": [["rod 1", "piston 2"], ["rod 3", "cylinder 3"]], "fixed": ["piston 4"]}
+    free, bound = (match(hardly_inside(4, "inline-4", 4, match=AIMED | own), 60) for own in ({}, rules))
+    pistons, rods = ({n: bound.moves.get(unit, {}).get(n, n) for n in range(1, 5)} for unit in ("piston", "rod"))
+    holds = pistons[4] == 4 and rods[3] != 3 and rods[1] != pistons[2]
+    (least,), (metal,) = free.reached, bound.reached
+    return holds and metal.proved and least.value <= metal.value + 1e-9
 
 
 def limits_of(result, units=("piston", "rod")):

@@ -6,7 +6,14 @@ import itertools
 import exact_solver
 import numpy as np
 import pytest
-from metal_jobs import hardly_inside, least_of_all, limits_of, of_two_limits
+from metal_jobs import (
+    hardly_inside,
+    is_proved_the_least_of_all,
+    is_proved_within_rules,
+    least_of_all,
+    limits_of,
+    of_two_limits,
+)
 from scattered_jobs import uneven
 
 from truethrow.balance.matching import heights
@@ -30,18 +37,12 @@ def _no_programme(monkeypatch):
 
 @pytest.mark.simulation(whole=24, sample=3)
 def test_of_all_arrangements_of_a_four_the_best_is_found_and_proved(seed):
-    result = hardly_inside(seed, "inline-4", 4)
-    (metal,) = match(result, 60).reached
-    assert metal.proved
-    assert metal.value == pytest.approx(least_of_all(result), abs=1e-3)
+    assert is_proved_the_least_of_all(hardly_inside(seed, "inline-4", 4))
 
 
 @pytest.mark.simulation(whole=12, sample=2)
 def test_where_parts_are_not_equally_sure_too(seed):
-    result = uneven(seed, "inline-4", 4)
-    (metal,) = match(result, 60).reached
-    assert metal.proved
-    assert metal.value == pytest.approx(least_of_all(result), abs=1e-3)
+    assert is_proved_the_least_of_all(uneven(seed, "inline-4", 4))
 
 
 def test_limits_out_of_reach_are_exceeded_as_little_as_can_be():
@@ -102,17 +103,7 @@ def test_what_is_told_of_a_box_is_never_above_what_is_in_it(seed):
 
 
 def test_rules_hold_in_it_too():
-    rules = {"apart": [["rod 1", "piston 2"], ["rod 3", "cylinder 3"]], "fixed": ["piston 4"]}
-    free, bound = (
-        match(hardly_inside(4, "inline-4", 4, match={"aims": ["grams"], "move": ["piston", "rod"]} | own), 60)
-        for own in ({}, rules)
-    )
-    pistons, rods = ({n: bound.moves.get(unit, {}).get(n, n) for n in range(1, 5)} for unit in ("piston", "rod"))
-    assert pistons[4] == 4
-    assert rods[3] != 3
-    assert rods[1] != pistons[2]
-    assert bound.reached[0].proved
-    assert free.reached[0].value <= bound.reached[0].value + 1e-9
+    assert is_proved_within_rules()
 
 
 @pytest.mark.parametrize("units", [1, 2])

@@ -6,7 +6,7 @@ import signal
 import threading
 
 import pytest
-from metal_jobs import hardly_inside, least_of_all
+from metal_jobs import hardly_inside, is_proved_the_least_of_all, is_proved_within_rules, least_of_all
 from scattered_jobs import uneven
 
 from truethrow.balance.matching import heights
@@ -21,10 +21,7 @@ def _too_large(monkeypatch):
 
 @pytest.mark.simulation(whole=12, sample=2)
 def test_of_all_arrangements_of_a_four_the_best_is_found_and_proved(seed):
-    result = hardly_inside(seed, "inline-4", 4)
-    (metal,) = match(result, 60).reached
-    assert metal.proved
-    assert metal.value == pytest.approx(least_of_all(result), abs=1e-3)
+    assert is_proved_the_least_of_all(hardly_inside(seed, "inline-4", 4))
 
 
 @pytest.mark.simulation(whole=12, sample=2)
@@ -38,14 +35,7 @@ def test_where_parts_are_not_equally_sure_no_bound_is_above_the_best(seed):
 
 
 def test_rules_hold_in_it_too():
-    rules = {"apart": [["rod 1", "piston 2"], ["rod 3", "cylinder 3"]], "fixed": ["piston 4"]}
-    result = hardly_inside(4, "inline-4", 4, match={"aims": ["grams"], "move": ["piston", "rod"]} | rules)
-    found = match(result, 60)
-    pistons, rods = ({n: found.moves.get(unit, {}).get(n, n) for n in range(1, 5)} for unit in ("piston", "rod"))
-    assert pistons[4] == 4
-    assert rods[3] != 3
-    assert rods[1] != pistons[2]
-    assert found.reached[0].proved
+    assert is_proved_within_rules()
 
 
 def test_ctrl_c_ends_it_with_the_best_so_far():
