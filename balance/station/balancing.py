@@ -381,10 +381,16 @@ class Balancing:
         found: list[Spin] = []
         told = () if self.last is None or not self.last.is_told else self.counted
         for after, before in itertools.pairwise(reversed(told)):
-            if after.drilled or self.rehung(before) is None:
+            if self._was_drilled(before, after) or self.rehung(before) is None:
                 break
             found.append(before)
         return tuple(found)
+
+    def _was_drilled(self, before: Spin, after: Spin) -> bool:
+        """Whether what was on the crank was drilled between two spins: a hole in what was off at both changes
+        nothing that they read."""
+        off = set(self.members.off(before)) & set(self.members.off(after))
+        return any(one.hole.member not in off for one in after.drilled)
 
     def rehung(self, before: Spin) -> Brought | None:
         """What bobweights that were exchanged since a spin change of the last one, and members that were put on or

@@ -319,7 +319,7 @@ def _disagreeing(state: Balancing) -> list[Step]:
         steps.append(Step(changed_today(state), "or, once the station is set for it (cables, planes, gain)"))
     if state.last_test and any(one.kind in OF_THE_HAND for one in found):
         back = f"truethrow strike {state.called} {state.last_test.id}"
-        steps.append(Step(back, "or, if a mass was not as it was typed, cancel that test"))
+        steps.append(Step(back, "or, if a mass or a reading was not as it was typed, cancel that test"))
     return steps
 
 

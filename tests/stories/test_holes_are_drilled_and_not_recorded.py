@@ -4,11 +4,13 @@ inches and ounces, whose station counts against the rotation: each through the c
 from __future__ import annotations
 
 import cmath
+import math
 import shlex
 
 import inch_shop
 import invented
 import pytest
+from engine_shop import DAMPER, Engine, member, true_crank
 
 WEIGHTS = (
     ("nose", -1.0, 200),
@@ -99,3 +101,25 @@ def test_a_hole_that_was_recorded_at_the_wrong_counterweight_is_no_matter_for_wh
     shop.at("holes", "--did", words.format(hole.member))
     assert [one.hole.member for one in shop.state().drilled] == [hole.member]
     assert shop.state().beyond_limits == ()
+
+
+def test_a_hole_in_the_crank_that_is_recorded_at_the_damper_which_is_off(tmp_path):
+    """What the damper brings would be told without a hole that it does not have; the crank has it, and reads
+    otherwise than before although nothing on it was drilled by the records."""
+    damper = member(DAMPER, 900, 40, one_way=True)
+    engine = Engine(tmp_path, [damper], [one + cmath.rect(700, 0.9) for one in true_crank(damper)])
+    engine.spin_with()
+    assert engine.hang_both(front=400, rear=240)[0] == 0
+    hole = engine.state()["plan"]["operations"][0]
+    at = f"{hole['crank_angle_deg']:g} deg crank, {hole['diameter_mm']:g} mm drill, {hole['depth_mm']:g} mm deep"
+    assert engine.run("holes", "--did", f"damper, {at}")[0] == 0
+    engine.take_off(
+        hole["member"], cmath.rect(hole["removes_gmm"], math.radians(hole["crank_angle_deg"])), hole["z_mm"]
+    )
+    said = engine.spin_with()
+    assert "reads otherwise than spin 1, and nothing was done to the crank between" in said
+    engine.must_not_be_signed_or_drilled()
+    # A hole that is in the damper indeed changes nothing at the station.
+    engine.own = [one + cmath.rect(700, 0.9) for one in true_crank(damper)]
+    engine.spin_with()
+    assert engine.state()["withheld"] == []
