@@ -88,7 +88,7 @@ def _of(found: Look, name: str) -> StationState:
     stage: Stage = "look" if first and not may_go.holds(state) else at_hand(state)
     hole = shown.hole_now(state, show) if stage == "hole" else None
     do_now, step = _do_now(state, stage, hole)
-    instrument = state.instrument
+    instrument, ways = state.instrument, _ways(state)
     made = StationState(
         job=name,
         title=state.job.title,
@@ -99,7 +99,7 @@ def _of(found: Look, name: str) -> StationState:
         do_now=do_now,
         step=step,
         first=first,
-        ways=_ways(state) if stage == "look" else (),
+        ways=ways if stage == "look" or (stage in ("spin", "prove") and len(ways) > 1) else (),
         stops=_stops(state),
         minds=_minds(state, show),
         cautions=_cautions(state),

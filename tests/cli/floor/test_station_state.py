@@ -147,3 +147,18 @@ def test_a_crank_that_is_signed_stays_so_on_the_page_once_the_job_is_closed(job)
     state = screen.look()
     assert (state.stage, state.step) == ("signed", "CD")
     assert "SIGNED".lower() in screen.text.lower()
+
+
+def test_where_only_a_person_can_tell_which_way_it_is_each_is_told(job):
+    """The holes are recorded, and the spin reads as before them: not drilled, or not all of it is recorded."""
+    screen = Screen(job)
+    screen.builds()
+    screen.spins(FRONT, REAR)
+    assert screen.state.ways == ()  # known masses, and nothing else
+    screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
+    while screen.state.stage == "hole":
+        screen.drills()
+    screen.spins(FRONT, REAR)
+    assert screen.state.hole is None
+    assert any("if one is recorded that was not drilled" in one for one in screen.state.ways)
+    assert all(one in screen.text for one in screen.state.ways)
