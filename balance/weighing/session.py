@@ -251,6 +251,7 @@ class Session:
             self._unzeroed += 1
         self._trail.append(step)
         self._chosen, self._replaced_id = False, ""
+        self._at += 1  # also from a part that is to be weighed again: at the end, not now
         self._forward()
         off = tuple(check for check in self.drift() if check.kind == step.kind) if step.is_check else ()
         return Taken(record, found, off, tuple(one for one in self.alone if one not in lone))

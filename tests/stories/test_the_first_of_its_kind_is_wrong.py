@@ -93,3 +93,12 @@ def test_readings_that_are_piped_in_follow_the_list(blank):
     assert "! piston 1 read 300.0 g, the others 538.4 g: was that another part?" in done.out
     assert "taken: piston 4: 538.1" in done.out
     assert "3 of 56 weighed" in done.out
+
+
+def test_a_part_that_is_none_of_its_set_is_asked_for_again_at_the_end_and_not_at_once(blank):
+    """The next load is the next part: taken for the one before, all from there on had another one's mass."""
+    pistons = ["538.2", "538.4", "538.3", "53.84", "538.5", "538.1", "538.6", "538.7"]
+    done = commands.run("weigh", blank(), stdin="".join(f"{one}\n" for one in pistons))
+    assert "It is asked for again at the end" in done.out
+    taken = [line for line in done.out.splitlines() if line.startswith("taken: piston ")]
+    assert taken == [f"taken: piston {number}: {typed}" for number, typed in enumerate(pistons, start=1)]
