@@ -18,7 +18,7 @@ import loaded
 import pytest
 
 from truethrow.balance.book import jobs, listing, profiles, schema, stock
-from truethrow.balance.book.address import of_file
+from truethrow.balance.book.address import Address, of_file
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
 from truethrow.balance.demo import copy_into
@@ -112,6 +112,27 @@ def ways(book):
 
     with book.reading() as connection:
         return [row for row in copies.rows(connection, schema.HEAD) if row[0] != "book"]
+
+
+@contextlib.contextmanager
+def members(book):
+    """A function that opens a book on a server as a new member of a role; they are gone afterwards."""
+    made, names = [], []
+
+    def as_(role):
+        name = f"truethrow_test_{uuid.uuid4().hex[:8]}"
+        on_server(f"CREATE ROLE {name} LOGIN IN ROLE {role}")
+        names.append(name)
+        made.append(open_book(Address(book.address.url.set(username=name), None)))
+        return made[-1]
+
+    try:
+        yield as_
+    finally:
+        for one in made:
+            one.close()
+        for name in names:
+            on_server(f"DROP ROLE {name}")
 
 
 def process(script: str, *arguments: object) -> loaded.Process:

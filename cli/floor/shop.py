@@ -105,10 +105,10 @@ class OfBook(Shop):
         if seen != self._seen:
             self._seen, self._changed_s = seen, time.monotonic()
         if seen is None or time.monotonic() - self._changed_s < SETTLES_S:
-            self._marks, self._ids = {}, {}
-            for job, *mark in self._rows():
-                self._ids[_safe(job)] = job
-                self._marks[_safe(job)] = tuple(mark)
+            rows = self._rows()
+            # Put in place at once: who asks for a job meanwhile, in another thread, finds those that were there.
+            self._ids = {_safe(job): job for job, *_ in rows}
+            self._marks = {_safe(job): tuple(mark) for job, *mark in rows}
         return self._marks
 
     def _rows(self) -> list[tuple[str, int, int]]:

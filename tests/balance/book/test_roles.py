@@ -39,21 +39,8 @@ def served(tmp_path):
 @pytest.fixture
 def member(served):
     """The book as a member of a role has it open."""
-    made, names = [], []
-
-    def as_(role):
-        name = f"truethrow_test_{uuid.uuid4().hex[:8]}"
-        books.on_server(f"CREATE ROLE {name} LOGIN IN ROLE {role}")
-        names.append(name)
-        address = Address(served.address.url.set(username=name), None)
-        made.append(open_book(address))
-        return made[-1]
-
-    yield as_
-    for book in made:
-        book.close()
-    for name in names:
-        books.on_server(f"DROP ROLE {name}")
+    with books.members(served) as as_:
+        yield as_
 
 
 def test_roles_are_made_once_and_have_no_login_and_no_password(served):

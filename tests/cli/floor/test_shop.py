@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 
 import pytest
 from floor_shop import blank_job
@@ -65,6 +66,23 @@ def test_a_book_has_its_jobs_and_each_record_changes_its_mark(book, tmp_path):
     weigh(found.at("plain"))
     after = dict(found.marks())
     assert [name for name in before if before[name] != after[name]] == ["plain"]
+
+
+def test_a_job_is_there_while_the_book_is_asked_for_the_rest(book, tmp_path, monkeypatch):
+    """A bench asks for its job in a thread of its own, at any time: also in the middle of a look at the book."""
+    jobs.add(book, jobs.from_file(blank_job(tmp_path, "file", job={"id": "plain", "title": "t"})))
+    found = shop.OfBook(book)
+    found.marks()
+    found._seen, rows = None, found._rows()
+
+    def asked_slowly():
+        assert again(found.at("plain")) == "plain"
+        return rows
+
+    monkeypatch.setattr(found, "_rows", asked_slowly)
+    monkeypatch.setattr(found, "_changed_s", time.monotonic())
+    found.marks()
+    assert again(found.at("plain")) == "plain"
 
 
 def test_what_is_no_folder_and_no_job_is_told(tmp_path):
