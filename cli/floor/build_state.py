@@ -122,11 +122,17 @@ def _count(number: int, one: str, more: str) -> str:
 
 
 def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Match | None:
-    """The match that waits last; None where none does."""
-    waits = waiting(log.records)
-    if not waits:
+    """The match that waits last; None where none does, or where parts have traded places since: it is of a set that
+    is no more, and would hide what is to be marked."""
+    struck, waits = struck_ids(log.records), {one.id for one in waiting(log.records)}
+    last: Proposed | None = None
+    for one in log.records:
+        if isinstance(one, Traded) and one.id not in struck:
+            last = None
+        elif isinstance(one, Proposed) and one.id in waits:
+            last = one
+    if last is None:
         return None
-    last: Proposed = waits[-1]
     moved, faults = trading.parts_of(known.names, last.moves), []
     try:
         faults = against(place, last)

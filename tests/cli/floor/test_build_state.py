@@ -11,7 +11,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.place import Snapshot
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Weighed
+from truethrow.balance.log.records import Traded, Weighed
 from truethrow.balance.matching.proposing import propose
 from truethrow.cli.floor.build_state import made
 from truethrow.worksheets.words import build_words as words
@@ -102,6 +102,23 @@ def test_a_match_that_cannot_be_accepted_says_why_as_accept_does(job):
     assert state.stage != "accept"
     (why,) = state.proposal.against
     assert flat(why) in flat(run("accept", job).err)
+    page = desk_of(job).shown().hands
+    assert words.CANNOT_ACCEPT in page
+    assert words.MARK_IT not in page  # nobody marks a part by it
+
+
+def test_a_match_that_was_proposed_before_parts_traded_places_is_shown_no_more(job):
+    propose(job, own_readings(job), {"piston": {2: 6, 6: 2}}, "", "AB")
+    propose(job, own_readings(job), MOVES, "", "AB")
+    assert run("accept", job, "--by", "AB").status in (0, 1)
+    state = shown(job)
+    assert state.proposal is None
+    page = desk_of(job).shown().hands
+    assert "1&gt;3" in page
+    assert "2&gt;6" not in page
+    [trade] = [one for one in ReadingLog(log_path(job)).records if isinstance(one, Traded)]
+    assert run("strike", job, trade.id, "--why", "they stay", "--by", "AB").status in (0, 1)
+    assert [one.mark for one in shown(job).proposal.moves] == ["1>3", "3>1", "4>5", "5>4"]
 
 
 def test_after_accepting_what_is_marked_stays_to_be_seen_and_the_trim_is_of_the_parts_where_they_go(job):
