@@ -122,8 +122,8 @@ def _count(number: int, one: str, more: str) -> str:
 
 
 def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Match | None:
-    """The match that waits last; None where none does, or where parts have traded places since: it is of a set that
-    is no more, and would hide what is to be marked."""
+    """The match that waits last; None where none does, or where parts have traded places since: it is of a set
+    that is no more, and would hide what is to be marked."""
     struck, waits = struck_ids(log.records), {one.id for one in waiting(log.records)}
     last: Proposed | None = None
     for one in log.records:
