@@ -49,7 +49,7 @@ def test_each_part_has_the_drawing_of_the_cards(job, tmp_path):
     assert run("cards", job, "--only", "trim", "--into", tmp_path / "cards").status in (0, 1)
     files = (tmp_path / "cards" / "drawings").glob("trim-*.svg")
     # The file brings its type along; the page has it already.
-    drawn = {re.sub("<style>.*?</style>", "", one.read_text(encoding="utf-8")) for one in files}
+    drawn = {re.sub(r"(?s)<style>.*?</style>", "", one.read_text(encoding="utf-8")) for one in files}
     now = made(Snapshot(job), "launch", None, ())
     assert {*now.drawings.values()} == drawn
     assert {key for _, key in now.drawings} == {part.key for part in now.state.trim.parts}
