@@ -278,6 +278,23 @@ def test_nothing_is_typed_before_all_is_looked_over(job, opened):
     assert open_log(job).records[-1].looked_over
 
 
+def test_what_was_looked_over_here_does_not_count_for_the_spin_after_the_one_that_another_recorded(job, opened):
+    profile = job.with_name("station.toml")
+    profile.write_text(profile.read_text() + '\n[before_spin]\nasked = "every time"\nlook_at = ["plugs"]\n')
+    screen = Screen(job)
+    screen.builds()
+    page = opened()
+    at_stage(page, "spin")
+    page.click('[data-tick="over"]')
+    types_it = page.locator('[data-act="spin"]')
+    assert types_it.is_enabled()
+    screen.spins(FRONT, REAR, looked_over=True)
+    at_stage(page, "prove")
+    page.click('[data-open="spin"]')
+    assert page.get_attribute('[data-tick="over"]', "aria-pressed") == "false"
+    assert types_it.is_disabled()
+
+
 def test_the_board_leads_to_the_station_before_and_after_an_event(job, floor, opened):
     page = opened()
     page.click(".home")

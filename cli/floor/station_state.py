@@ -99,7 +99,7 @@ def _of(found: Look, name: str) -> StationState:
         do_now=do_now,
         step=step,
         first=first,
-        ways=ways if stage == "look" or (stage in ("spin", "prove") and len(ways) > 1) else (),
+        ways=ways if not first and (stage == "look" or (stage in ("spin", "prove") and len(ways) > 1)) else (),
         stops=_stops(state),
         minds=_minds(state, show),
         cautions=_cautions(state),

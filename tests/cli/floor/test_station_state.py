@@ -99,6 +99,7 @@ def test_parts_that_are_still_to_be_weighed_again_come_first(job):
     state = Screen(job).state
     assert state.stage == "look"
     assert any("truethrow" in one for one in state.first)
+    assert state.ways == ()  # that what comes first be done, not what would come after it
 
 
 def test_a_job_that_cannot_be_read_stops_the_page_in_the_words_of_the_command(job):

@@ -11,8 +11,16 @@ const put = (element, text) => { element.textContent = String(text ?? ""); };
 let open = "", was = "", stamp = "";
 const ticked = { over: new Set(), on: new Map(), hung: false, turned: false };
 
+// What was touched is for one spin of one day: what anybody records meanwhile, and midnight, ask for it anew.
+function untick() {
+  ticked.over.clear();
+  ticked.on.clear();
+  ticked.hung = ticked.turned = false;
+}
+
 function show() {
-  const own = main(), next = own.dataset.show;
+  const own = main(), next = own.dataset.show, seen = `${own.dataset.stamp} ${new Date().toDateString()}`;
+  if (seen !== stamp) { untick(); stamp = seen; }
   if (next !== was) { open = ""; was = next; }
   const view = open || next;
   for (const one of all(".view", own)) one.hidden = one.dataset.view !== view;
@@ -40,7 +48,10 @@ document.addEventListener("click", (event) => {
     else if (tick === "on") ticked.on.set(one.dataset.name, is);
     else ticked[tick] = is;
     show();
-  } else if (pad) begin(pad, one);
+  } else if (pad) {
+    show();
+    if (!one.disabled) begin(pad, one);
+  }
 });
 
 document.addEventListener("submit", (event) => {
@@ -64,6 +75,8 @@ function begin(pad, button) {
     act: button.dataset.act || pad, throw: button.dataset.throw, asked: button.dataset.asked,
     number: Number(button.dataset.number), plan: of.plan, unit: of.unit, massUnit: of.massUnit, lengthUnit: of.lengthUnit,
     step: of.stamp, saw: Number(of.head), id: newId(),
+    lookedOver: all('[data-tick="over"]', main()).length > 0, hung: ticked.hung, turned: ticked.turned,
+    on: all('[data-tick="on"]', main()).map((one) => [one.dataset.name, one.getAttribute("aria-pressed") === "true"]),
   };
   typed = {}; runs = []; page = 0; typedOver = new Set();
   pages = pad === "masses" ? ["masses", "runs"] : [pad];
@@ -129,16 +142,15 @@ function press(what) {
 function readBack() {
   if (page + 1 < pages.length) { turn(page + 1); return; }
   const own = { ...begun };
-  if (own.act === "built") post("built", { throw: own.throw, mass: typed.mass ?? "", hung: ticked.hung });
+  if (own.act === "built") post("built", { throw: own.throw, mass: typed.mass ?? "", hung: own.hung });
   else if (own.act === "hole") post("hole", { number: own.number, plan: own.plan, ...(pages[0] === "deep" ? { deep: typed.deep || "?" } : { grams: typed.grams || "?" }) });
   else {
     const every = isEmpty() && runs.length ? runs : [...runs, READINGS.map((name) => typed[name] ?? "")];
     const readings = { runs: every, unit: own.unit };
     if (own.act === "spin") {
-      const on = all('[data-tick="on"]', main());
       post("spin", {
-        ...readings, looked_over: all('[data-tick="over"]', main()).length > 0, turned: ticked.turned,
-        ...(on.length ? { on: on.filter((one) => one.getAttribute("aria-pressed") === "true").map((one) => one.dataset.name) } : {}),
+        ...readings, looked_over: own.lookedOver, turned: own.turned,
+        ...(own.on.length ? { on: own.on.filter(([, is]) => is).map(([name]) => name) } : {}),
       });
     } else {
       const masses = {};
@@ -167,12 +179,8 @@ addEventListener("keydown", (event) => {
 onDone((sent, done) => {
   if (!done.ok) return;
   if (!sheet.hidden) press("close");
-  ticked.over.clear();
-  ticked.hung = ticked.turned = false;
+  untick();
   open = "";
 });
-onMain(() => {
-  if (main().dataset.stamp !== stamp) { stamp = main().dataset.stamp; }
-  show();
-});
+onMain(show);
 show();
