@@ -104,7 +104,8 @@ class Balancing:
     spin or a hole came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that
     stands in the log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since
     somebody said what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets
-    be; canceled: what was, since the last spin, in words; other_cranks: the marks of other cranks than the job
+    be; canceled: what was, since the last spin, in words; is_test_canceled: whether a test mass was, and no other
+    was hung since; other_cranks: the marks of other cranks than the job
     names, of what was recorded; called: the job, as to_paste has it; records: all of the log; built: the weighed
     bobweights that hung at the last spin, by throw; rebuilt: those weighed since; aimed: who said last what the
     holes aim at; today: by the profile as it is today, where this is by the one that the crank was signed by;
@@ -127,6 +128,7 @@ class Balancing:
     seen: tuple[str, ...]
     in_doubt: bool = False
     canceled: tuple[str, ...] = ()
+    is_test_canceled: bool = False
     looked_at: frozenset[str] = frozenset()
     other_cranks: tuple[str, ...] = ()
     called: str = "JOB"
@@ -328,7 +330,7 @@ class Balancing:
         run."""
         if self.reads_divisions:
             return self.calibration.fourth.record if self.calibration.fourth and self.is_proved else None
-        agrees = self.tested is not None and not wrong(self.tested[1])
+        agrees = self.tested is not None and not wrong(self.tested[1]) and not self.is_test_canceled
         return self.last_test if agrees and self.unlike is None else None
 
     @cached_property
@@ -362,10 +364,10 @@ class Balancing:
     def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last
         spin alone. None once a test mass agrees, or speaks against the profile."""
-        if self.tested is not None or self.last is None:
+        if self.last is None or (self.tested is not None and not self.is_test_canceled):
             return None
         found = [one for one in self.overrides if (one.to == SIGN) == to_sign]
-        if to_sign:
+        if to_sign or self.is_test_canceled:
             found = [one for one in found if one.spin == self.last.record.id]
         return found[-1] if found else None
 
@@ -785,6 +787,7 @@ def follow(
         seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
         canceled=stationlog.canceled(records),
+        is_test_canceled=stationlog.is_test_canceled(records),
         looked_at=_looked_at(records),
         other_cranks=marks(records, job.about.crank),
         called=called,

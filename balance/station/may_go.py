@@ -21,6 +21,7 @@ from truethrow.balance.station.worth import not_worth
 OF_THE_SUM: frozenset[Why] = frozenset(("not inside", "not inside in engine"))
 # Why known masses that agreed do so no more, behind what says that none has.
 AGREED_BEFORE = " and the crank as it is: one did before the [crank] was edited, and it was off its supports since"
+CANCELED_SINCE = " since the last one was canceled"
 # A limit that is larger by less than this part is the same, worked out anew.
 SAME_LIMIT = 1e-6
 
@@ -124,7 +125,8 @@ def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
             looks = tuple(map(str, surprise.looks_since(state, unlike)))
             yield Reason("unlike", (unlike, state.last), looks=looks)
     elif not state.is_proved and state.override(to_sign=to_sign) is None:
-        yield Reason("unproved", named=AGREED_BEFORE if state.agreed_before else "")
+        before = CANCELED_SINCE if state.is_test_canceled else AGREED_BEFORE if state.agreed_before else ""
+        yield Reason("unproved", named=before)
     if untold := state.untold:
         yield Reason("turned", (untold,))
 

@@ -224,6 +224,14 @@ def canceled(records: Sequence[Record]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def is_test_canceled(records: Sequence[Record]) -> bool:
+    """Whether a test mass was canceled that came after all that still count: what it said of the station was not
+    said again, and one before it says nothing of the station since."""
+    struck = struck_ids(records)
+    tests = [record for record in records if isinstance(record, MassHung) and not record.turned]
+    return bool(tests) and tests[-1].id in struck
+
+
 _CANCELED: dict[type, str] = {Spun: "a spin", Drilled: "a hole", MassHung: "a test mass"}
 
 

@@ -3,6 +3,7 @@ which order: the station's profile, the test mass, the bobweights, one spin of t
 
 from __future__ import annotations
 
+import json
 import shlex
 
 import invented
@@ -85,6 +86,31 @@ def test_no_hole_is_told_by_a_spin_with_other_bobweights(station, tmp_path):
     station.crank = [polar(20, 40), polar(20, 250)]
     station.spin()
     assert station.run("sign", "--by", "AB")[0] == 0
+
+
+# With one that was canceled
+
+
+def test_a_mass_that_disagreed_and_was_canceled_gives_the_one_before_it_no_say(station):
+    """The station's gain fell to a third after the first spin; the mass that showed it is canceled as a slip, and
+    the same is spun again: a crank outside would be signed by the mass of before."""
+    station.edit(unit="g·in")
+    station.spin()
+    assert station.hang()[0] == 0
+    assert station.run("holes", "--done")[0] == 0
+    station.crank, shows = [polar(200, 40), polar(200, 250)], station.shows
+    station.shows = lambda mass=0j, rear=0j: _third(shows(mass, rear))
+    station.spin()
+    assert station.hang()[0] == 1
+    test = [line for line in station.lines() if '"test"' in line][-1]
+    station.run_alone("strike", json.loads(test)["id"], "--why", "typed wrong")
+    station.must_not_be_signed_or_drilled()
+    station.spin()
+    assert "since the last one was canceled" in station.must_not_be_signed_or_drilled()
+
+
+def _third(texts):
+    return [f"{float(amount) / 3:.4f}@{angle}" for amount, angle in (one.split("@") for one in texts)]
 
 
 # Without a test mass

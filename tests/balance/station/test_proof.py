@@ -56,7 +56,12 @@ def test_a_test_mass_that_fails_withholds_the_plan(run, job):
     assert "! Drill nothing and sign nothing by this station until then." in said
     assert "takes" not in said
     assert "the last test mass does not agree" in refused(run, "holes", "--done")[0]
+    # Canceled, the one before it says nothing of the station since: a mass has to agree again.
     struck(job, "test")
+    assert run("holes", status=1)["plan"] is None
+    assert "since the last one was canceled" in refused(run, "holes", "--done")[0]
+    machine.instrument = machine.instrument._replace(zero_deg=0.0)
+    assert run("test-mass", *mass(machine, "front", 60))["agrees"]
     assert run("holes", status=1)["plan"]["operations"]
 
 
