@@ -347,6 +347,12 @@ class Balancing:
         return None if not older or any(map(self._agrees, older)) else older[0]
 
     @property
+    def otherwise(self) -> Spin | None:
+        """The newest spin before the last one that reads otherwise, where nothing is recorded between: whatever
+        happened came after it."""
+        return next((spin for spin in self._alike if not self._agrees(spin)), None)
+
+    @property
     def _agreed_at_last(self) -> bool:
         """Whether known masses, with the fixture as it is or turned, agree with the last spin itself."""
         own = [test for test in self.proof.records if self.last and test.record.spin == self.last.id]

@@ -59,7 +59,9 @@ def looks_since(state: Balancing, before: Spin) -> tuple[Mishap, ...]:
 def not_recorded(state: Balancing) -> tuple[int, tuple[Hole, ...]]:
     """The holes of a plan that look drilled and are not recorded, and the number of the spin that they were in the
     crank at first; none where nothing looks so."""
-    before = state.unlike or (_before(state, state.last) if state.last and state.last.is_told else None)
+    before = _before(state, state.last) if state.last and state.last.is_told else None
+    if state.unlike:  # confirmed since: it was before the first that reads so, not before the one just read
+        before = state.otherwise
     if before is None or state.last is None:
         return 0, ()
     scene = _scene(state, state.last, before)

@@ -77,6 +77,20 @@ def test_a_drilled_plan_that_nobody_recorded_is_offered_hole_by_hole(shop, spins
     assert "Signed by AB" in shop.at("sign", "--by", "AB")
 
 
+def test_holes_are_offered_behind_the_last_spin_that_was_without_them(shop):
+    """Spun twice before the drill and twice after it: they are in no metal of the second spin."""
+    shop.at("spin", *shop.shows())
+    planned = shop.state().plan.operations
+    shop.drilled()
+    shop.at("spin", *shop.shows())
+    shop.at("spin", *shop.shows())
+    _, command, _, *more = the_record_that_next_offers(shop)
+    assert more[-2:] == ["--before", "3"]
+    shop.run(command, *more)
+    assert [len(spin.drilled) for spin in shop.state().spins] == [0, 0, len(planned), 0]
+    assert "Signed by AB" in shop.at("sign", "--by", "AB")
+
+
 def test_nothing_is_offered_where_nothing_of_the_plan_explains_the_spin(shop):
     shop.hidden = [one * cmath.rect(1.0, 0.7) for one in shop.hidden]
     shop.at("spin", *shop.shows())
