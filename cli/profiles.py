@@ -137,6 +137,10 @@ def _set() -> tuple[Path | KeptText, str] | None:
 
 
 def _of_the_book() -> list[str]:
+    from truethrow.balance.base.settings import may_have_a_book  # noqa: PLC0415
+
+    if not may_have_a_book():
+        return []
     from truethrow.balance.book import profiles  # noqa: PLC0415 (SQLAlchemy)
     from truethrow.balance.book.open import open_book  # noqa: PLC0415
 

@@ -88,6 +88,27 @@ def setting(key: str) -> Setting | None:
     return None if value is None else Setting(value, f"{shown_path(path())}, {key}", path().parent)
 
 
+def data_folder() -> Path:
+    """The folder of the user's own book, and of what else is kept for the user."""
+    from platformdirs import user_data_path  # noqa: PLC0415 (start-up)
+
+    return user_data_path("truethrow", appauthor=False)
+
+
+def own_book() -> Path:
+    """The user's own book, be it there or not."""
+    return data_folder() / "book.db"
+
+
+def may_have_a_book() -> bool:
+    """Whether there may be a book, told without the libraries that open one: whoever has none waits for none."""
+    named = setting("book")
+    if named is None:
+        return own_book().exists()
+    file = named.value.removeprefix("sqlite:///")
+    return file == named.value or Path(file).expanduser().exists()
+
+
 def _named(fault: Fault, where: str) -> Fault:
     return Fault(where, fault.wrong, fault.allowed)
 

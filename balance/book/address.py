@@ -15,7 +15,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from truethrow.balance.base.errors import BadInput, Fault, printable, shown
-from truethrow.balance.base.settings import setting
+from truethrow.balance.base.settings import own_book, setting
 
 VARIABLE = "TRUETHROW_BOOK"
 FORMS = "sqlite:////folder/book.db, or postgresql://user@host/database"
@@ -42,13 +42,6 @@ class Address(NamedTuple):
         return printable(f"postgresql://{self.url.host or ''}{port}/{self.url.database or ''}")
 
 
-def data_folder() -> Path:
-    """The folder of the user's own book, and of the copies of books that are elsewhere."""
-    from platformdirs import user_data_path  # noqa: PLC0415
-
-    return user_data_path("truethrow", appauthor=False)
-
-
 def of_file(path: Path) -> Address:
     """The address of an embedded book."""
     return Address(URL.create("sqlite", database=str(path)), path)
@@ -68,7 +61,7 @@ def address(given: str | None = None) -> Address:
     if given is None and not text and (is_set := setting("book")):
         text, where = is_set.value, is_set.source
     if given is None and not text:
-        return of_file(data_folder() / "book.db")._replace(is_own=True)
+        return of_file(own_book())._replace(is_own=True)
     try:
         url = make_url(text)
         name = url.get_backend_name()

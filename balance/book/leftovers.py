@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from truethrow.balance.base.files import private_folder
-from truethrow.balance.book import address as addresses
+from truethrow.balance.base.settings import data_folder
 
 if sys.platform != "win32":
     import fcntl
@@ -27,7 +27,7 @@ _BESIDE = ("", "-wal", "-shm", "-journal")
 
 
 def _folder() -> Path:
-    return addresses.data_folder() / "unfinished"
+    return data_folder() / "unfinished"
 
 
 @contextlib.contextmanager

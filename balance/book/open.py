@@ -21,6 +21,7 @@ from truethrow.balance.base import dry_run
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.base.files import flush_folder, made_private, private_folder
 from truethrow.balance.base.flushing import to_disk
+from truethrow.balance.base.settings import data_folder
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import leftovers, schema
 from truethrow.balance.book.address import Address
@@ -203,7 +204,7 @@ def _place_of_copy(opened: Book, revision: str) -> Path:
     if opened.address.file is not None:
         book = opened.address.file
         return free(book.with_name(f"{book.stem}-{revision}-{stamp}{book.suffix}"))
-    folder = addresses.data_folder() / "copies"
+    folder = data_folder() / "copies"
     private_folder(folder)
     name = re.sub(r"[^\w-]", "_", opened.address.url.database or "book")
     return free(folder / f"{name}-{revision}-{stamp}.jsonl")

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 from truethrow.balance.base.files import private_folder
-from truethrow.balance.book import address as addresses
+from truethrow.balance.base.settings import data_folder
 
 T = TypeVar("T")
 _LONGEST_WAIT_S = 0.1
@@ -37,7 +37,7 @@ class State(NamedTuple):
 
 def file() -> Path:
     """Where they are kept."""
-    return addresses.data_folder() / "states.db"
+    return data_folder() / "states.db"
 
 
 def _asked(work: Callable[[sqlite3.Connection], T], otherwise: T) -> T:

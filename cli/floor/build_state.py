@@ -94,7 +94,7 @@ def _stage(
         again = ", ".join(known.names.said(part, cylinder) for part, cylinder in standing.waiting)
         return ("again", (again,)) if standing.is_all_done else ("grind", ())
     if result is None:
-        return "weigh", (card_words.STILL_TO_WEIGH.format(parts=_count(len(known.open), "part is", "parts are")),)
+        return "weigh", (known.still_to_weigh,)
     held = result_words.look_again(result, display)
     held += [f"{result_words.weigh_again(one, result.job.names, result.job.name)}." for one in result.of_no_cut]
     if held:
@@ -112,10 +112,6 @@ def _asks_for_a_match(place: Snapshot, result: Result) -> bool:
     from truethrow.balance.station.what_now import is_to_match  # noqa: PLC0415
 
     return is_to_match(result.job, open_log(place).records)
-
-
-def _count(number: int, one: str, more: str) -> str:
-    return f"{number} {one if number == 1 else more}"
 
 
 # The match

@@ -155,7 +155,7 @@ def _must_be_a_job(named: str | None) -> str | None:
 
 
 def _paired(address: str) -> Paired:
-    from truethrow.balance.book.address import data_folder  # noqa: PLC0415
+    from truethrow.balance.base.settings import data_folder  # noqa: PLC0415
     from truethrow.cli.floor.devices import Devices  # noqa: PLC0415
     from truethrow.cli.floor.pairing import Paired  # noqa: PLC0415
 

@@ -6,7 +6,7 @@ import hashlib
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, TruethrowError
+from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import open_log, text_of
 from truethrow.balance.station import balancing, may_go, what_now
@@ -17,6 +17,7 @@ from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spin import plain
 from truethrow.cli.floor import station_shown as shown
 from truethrow.cli.floor.bench_state import head_of
+from truethrow.cli.floor.desk import lines_of
 from truethrow.cli.profiles import found_or_refused
 from truethrow.worksheets.pages.floor.station_state import HoleNow, OnCrank, Stage, StationState
 from truethrow.worksheets.shown.display import Display
@@ -74,10 +75,24 @@ def state_of(place: Snapshot, name: str) -> tuple[StationState, Look | None]:
         found = look(place)
         return _of(found, name), found
     except TruethrowError as error:
-        lines = tuple(error.lines() if isinstance(error, BadInput) else [str(error)])
+        waiting = _still_to_weigh(place)
+        lines = (waiting,) if waiting else tuple(lines_of(error))
         stamp = hashlib.sha256("\0".join(lines).encode()).hexdigest()[:12]
-        stopped = StationState(name, "", 0, stamp, "stop", words.DO["stop"], words.STEP["stop"], stops=lines)
-        return stopped, None
+        step = words.WEIGH_FIRST if waiting else words.STEP["stop"]
+        return StationState(
+            name, "", 0, stamp, "stop", words.DO["stop"], step, stops=lines, waits_for_bench=bool(waiting)
+        ), None
+
+
+def _still_to_weigh(place: Snapshot) -> str:
+    """How many parts, where that is what the station waits for; empty where it is something else."""
+    from truethrow.worksheets.cards.known import load  # noqa: PLC0415
+
+    try:
+        known = load(place)
+    except TruethrowError:
+        return ""
+    return known.still_to_weigh if known.open else ""
 
 
 def _of(found: Look, name: str) -> StationState:

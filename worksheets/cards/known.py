@@ -97,6 +97,13 @@ class Known:
         return tuple(s for s in self.steps if not s.is_check and s.kind not in self.parts[s.cylinder])
 
     @property
+    def still_to_weigh(self) -> str:
+        """How many parts that is, in words."""
+        return card_words.STILL_TO_WEIGH.format(
+            parts="1 part is" if len(self.open) == 1 else f"{len(self.open)} parts are"
+        )
+
+    @property
     def names(self) -> Names:
         """What the parts are called."""
         return Names(self.bench.engine.layout.cylinders, self.labels, self.traded)
@@ -186,7 +193,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         again = cut_places(told.placed) & {(s.cylinder, s.kind) for s in known.open}
         standing = plans.standing(at)
         kinds: tuple[CardKind, ...] = ("bobweight", "station", "report")
-        why = dict.fromkeys(kinds if standing else ("trim", *kinds), _waiting(known))
+        why = dict.fromkeys(kinds if standing else ("trim", *kinds), known.still_to_weigh)
         return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
     not_yet: dict[CardKind, str] = {} if profile else {"station": card_words.NO_PROFILE}
@@ -250,11 +257,6 @@ def _cut(log: Log) -> frozenset[tuple[str, int]]:
     found = {(UNIT_OF[one.pad], one.cylinder) for one in placed if isinstance(one, Cut)}
     lost = {(UNIT_OF.get(one.kind, ""), one.cylinder) for one in placed if isinstance(one, Void)}
     return frozenset(found - lost)
-
-
-def _waiting(known: Known) -> str:
-    waiting = len(known.open)
-    return card_words.STILL_TO_WEIGH.format(parts="1 part is" if waiting == 1 else f"{waiting} parts are")
 
 
 def _as_far_as_weighed(

@@ -16,7 +16,7 @@ DO = {
     "again": "All is ground. Weigh these again",
     "done": "Nothing to grind",
 }
-TO_THE_BENCH, TO_THE_GRINDER = "To the bench", "Grind and weigh at the bench"
+TO_THE_GRINDER = "Grind and weigh at the bench"
 MATCH, MATCH_AGAIN, STOP = "Find a match", "Match again", "Stop, take the best so far"
 ACCEPT, REJECT = "Accept: they are marked", "Leave it, grind as they sit"
 PROPOSED, ACCEPTED = "The match that is proposed", "Accepted: where the parts go"

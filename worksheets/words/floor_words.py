@@ -85,6 +85,7 @@ YES, NO = "Yes", "No, go back"
 # The pages of one job, by their names in addresses.
 PLACES = {"bench": "Bench", "build": "Build", "station": "Station", "cards": "Cards"}
 CARDS = "Cards"
+TO_THE_BENCH = "To the bench"
 CARDS_OF, NO_CARDS = "The cards that were made", "No card is made yet"
 MAKE_CARDS, MAKE_AGAIN = "Make the cards", "Make them anew"
 MAKE_HOW = "Every card that can be made by now, as the job is. What was made before is replaced."

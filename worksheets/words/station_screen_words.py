@@ -26,6 +26,7 @@ STEP = {
     "look": "Look first",
     "stop": "First this",
 }
+WEIGH_FIRST = "Weigh the parts first"
 SLUG_DO, SLUG_STEP = "Bore and press in", "Slug {number} of {count}"
 GRIND_DO, GRIND_STEP = "Grind", "Arc {number} of {count}"
 

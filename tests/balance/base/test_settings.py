@@ -47,3 +47,17 @@ def test_one_wrong_key_is_told_whichever_is_asked_for(kept):
     kept.write_text('by = "AB"\nmass_unit = "parsec"\n', encoding="utf-8")
     with pytest.raises(BadInput, match=f"{kept}: mass_unit: "):
         settings.setting("by")
+
+
+def test_whether_there_may_be_a_book_is_told_by_its_file(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    assert not settings.may_have_a_book()
+    settings.own_book().parent.mkdir(parents=True, exist_ok=True)
+    settings.own_book().touch()
+    assert settings.may_have_a_book()
+    monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{tmp_path / 'other.db'}")
+    assert not settings.may_have_a_book()
+    (tmp_path / "other.db").touch()
+    assert settings.may_have_a_book()
+    monkeypatch.setenv("TRUETHROW_BOOK", "postgresql://shop/book")
+    assert settings.may_have_a_book()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from truethrow.balance.base import settings
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.book import address
 
@@ -38,7 +39,7 @@ def test_an_address_is_told_without_its_user_and_what_a_terminal_minds():
 def test_the_book_that_nobody_named_is_told_without_its_folder(monkeypatch):
     monkeypatch.delenv(address.VARIABLE, raising=False)
     own = address.address()
-    assert (str(own), own.place) == ("your own book", str(address.data_folder() / "book.db"))
+    assert (str(own), own.place) == ("your own book", str(settings.own_book()))
 
 
 def test_the_users_folder_in_an_address_is_his(tmp_path, monkeypatch):

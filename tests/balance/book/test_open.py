@@ -18,6 +18,7 @@ import pytest
 from sqlalchemy import inspect
 from sqlalchemy.exc import DBAPIError
 
+from truethrow.balance.base import settings
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import address, connection, copies, jobs, schema
 from truethrow.balance.book import open as opening
@@ -36,7 +37,7 @@ def test_the_embedded_book_needs_no_set_up(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data" / "of the user"))
     monkeypatch.delenv(address.VARIABLE, raising=False)
     opened = open_book()
-    assert opened.address.file == address.data_folder() / "book.db"
+    assert opened.address.file == settings.own_book()
     books.with_job(opened, tmp_path)
     opened.close()
     placed = find("launch-7")
@@ -267,7 +268,7 @@ def test_where_a_copy_finds_no_room_its_folder_is_named_and_the_book_is_as_it_wa
     monkeypatch.setattr(opening, "keep_a_copy", full)
     with pytest.raises(NotSaved) as refused:
         open_book(book_address)
-    folder = made.address.file.parent if made.address.file else address.data_folder() / "copies"
+    folder = made.address.file.parent if made.address.file else settings.data_folder() / "copies"
     assert str(refused.value) == (
         f"{folder}: no space left on device, and a copy of the book goes there first; the book is as it was"
     )

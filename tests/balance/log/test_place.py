@@ -86,12 +86,18 @@ class JobInMemory:
         return contextlib.nullcontext()
 
 
+STATION = Path("shop", "station.toml")
+
+
 @pytest.fixture
 def both(tmp_path, monkeypatch):
-    """The demo's job twice, in a file and in a book, with its sheet and station profile in the folder at hand."""
+    """The demo's job twice, in a file and in a book, with its sheet in the folder at hand. The station's
+    profile lies elsewhere: one beside the file would be found by itself, and the job in the book has none."""
     monkeypatch.chdir(tmp_path)
-    for name in ("launch.toml", "launch-weigh.csv", "station.toml"):
+    for name in ("launch.toml", "launch-weigh.csv"):
         Path(name).write_text(demo.text(name), encoding="utf-8")
+    STATION.parent.mkdir()
+    STATION.write_text(demo.text(STATION.name), encoding="utf-8")
     booked = JobInMemory(demo.text("launch.toml"))
     monkeypatch.setattr(book_place, "find", {ID: booked}.__getitem__)
     # It is in no book that would know the marks of other jobs.
@@ -149,7 +155,7 @@ def what_the_scale_says(job, expected_g):
 
 
 def what_the_station_shows(job, unbalance_gmm):
-    instrument = balancing.load(job, Path("station.toml")).instrument
+    instrument = balancing.load(job, STATION).instrument
     return [f"{amount:.1f}@{angle:.0f}" for amount, angle in map(instrument.shows, unbalance_gmm)]
 
 
@@ -204,7 +210,7 @@ def test_a_whole_job_is_worked_alike_from_a_file_and_from_the_book(kept):
     assert same(both, "trim", "JOB")[0] == 0
     assert load(file).digest == load(booked).digest
 
-    station = ("--station", "station.toml")
+    station = ("--station", str(STATION))
     for words in (("stack", "JOB"), ("target", "JOB", "1710")):
         assert same(both, *words, *station)[0] in (0, 1)
     assert same(both, "sign", "JOB", *station, "--by", "AB")[0] == 1
@@ -214,7 +220,7 @@ def test_a_whole_job_is_worked_alike_from_a_file_and_from_the_book(kept):
     mass = ("--mass", "50", "--radius", "100", "--plane", "front", "--at", "30")
     assert same(both, "test-mass", "JOB", *station, *mass, *with_mass)[0] == 0
     for _ in range(4):
-        state = balancing.load(booked, Path("station.toml"))
+        state = balancing.load(booked, STATION)
         if may_go.is_inside(state):
             break
         assert same(both, "holes", "JOB", *station)[0] == 1

@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 
 import pytest
+from floor_shop import blank_job
 from station_page import Screen
 from station_shop import added
 
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.records import Closed
 from truethrow.cli.floor.station_state import look, profile_text, state_of
+from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.words import cautions
 
 FRONT, REAR = "6.1@203", "5.0@169"
@@ -107,7 +109,7 @@ def test_a_job_that_cannot_be_read_stops_the_page_in_the_words_of_the_command(jo
     state, found = state_of(Snapshot(job), "my")
     assert found is None
     assert state.stage == "stop"
-    assert any("my.toml" in one for one in state.stops)
+    assert any("TOML" in one for one in state.stops)
 
 
 def test_without_a_profile_the_page_says_which_to_name(job):
@@ -163,3 +165,19 @@ def test_where_only_a_person_can_tell_which_way_it_is_each_is_told(job):
     assert screen.state.hole is None
     assert any("if one is recorded that was not drilled" in one for one in screen.state.ways)
     assert all(one in screen.text for one in screen.state.ways)
+
+
+def test_what_is_still_to_be_weighed_leads_to_the_bench(tmp_path):
+    """No command that nobody can type at a screen."""
+    job = blank_job(tmp_path)
+    state, found = state_of(Snapshot(job), "my job")
+    assert found is None
+    assert (state.step, state.stops) == ("Weigh the parts first", ("56 parts are still to be weighed",))
+    page = pages.station_main(state)
+    assert 'href="/bench/my%20job"' in page
+    assert "truethrow" not in page
+
+
+def test_what_else_stops_leads_to_no_bench(job):
+    job.write_text(job.read_text() + "\n[[[")
+    assert "/bench/" not in pages.station_main(state_of(Snapshot(job), "my")[0])

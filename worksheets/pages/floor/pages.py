@@ -125,7 +125,15 @@ def station_main(state: StationState) -> str:
     """What the station's page shows of a state."""
     first, hole = _FIRST.get(state.stage, state.stage), state.hole
     as_told = json.dumps({"number": hole.number, "plan": state.plan}) if hole else ""
-    return _filled("station_main.html", state=state, pad=pad, views=VIEWS, first_view=first, hole_typed=as_told)
+    return _filled(
+        "station_main.html",
+        state=state,
+        pad=pad,
+        views=VIEWS,
+        first_view=first,
+        hole_typed=as_told,
+        job_in_address=quote(state.job, safe=""),
+    )
 
 
 def desk_page(

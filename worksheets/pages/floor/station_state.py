@@ -111,7 +111,7 @@ class StationState:
     spin; planes: what the last spin read and the sum, with its said; drawings: the spins of both planes as
     SVG, and spin by spin; changed: what the last spin changed and what is expected; history: spin by spin;
     against: why it is not to be signed; signed: by whom and when, signature: in which record; may: whether
-    whoever looks may record."""
+    whoever looks may record; waits_for_bench: whether parts are still to be weighed there."""
 
     job: str
     title: str
@@ -153,6 +153,7 @@ class StationState:
     signed: str = ""
     signature: str = ""
     may: bool = True
+    waits_for_bench: bool = False
     name: str = ""
 
     def __post_init__(self) -> None:
