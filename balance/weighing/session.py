@@ -300,10 +300,12 @@ class Session:
         return struck
 
     def again(self) -> None:
-        """Weigh the last part once more, or the one that was gone back to: the next reading is a repeat of it."""
+        """Weigh the last part once more, or the one that was gone to: the next reading is a repeat of it."""
         if self.replaces is not None:
             self._replaced_id = ""
             return
+        if self._chosen and self.step and self.now.of(self.step):
+            return  # the part that was gone to lies there, not the one that was weighed last
         if (last := self.last) is None:
             raise Refused("nothing was weighed yet")
         self.go(last.cylinder, last.kind)

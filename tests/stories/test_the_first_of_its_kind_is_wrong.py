@@ -102,3 +102,10 @@ def test_a_part_that_is_none_of_its_set_is_asked_for_again_at_the_end_and_not_at
     assert "It is asked for again at the end" in done.out
     taken = [line for line in done.out.splitlines() if line.startswith("taken: piston ")]
     assert taken == [f"taken: piston {number}: {typed}" for number, typed in enumerate(pistons, start=1)]
+
+
+def test_again_at_a_part_that_was_gone_to_is_that_part_and_not_the_one_weighed_last(blank):
+    typed = ["538.2", "538.4", "538.3", "53.84", "538.5", "go 4 piston", "again", "538.6", "538.1"]
+    done = commands.run("weigh", blank(), stdin="".join(f"{one}\n" for one in typed))
+    taken = [line for line in done.out.splitlines() if line.startswith("taken: piston ")]
+    assert taken[-3:] == ["taken: piston 5: 538.5", "taken: piston 4: 538.6", "taken: piston 6: 538.1"]
