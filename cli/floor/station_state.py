@@ -182,8 +182,7 @@ def _stops(state: Balancing) -> tuple[str, ...]:
 
 def _ways(state: Balancing) -> tuple[str, ...]:
     """What to do about what only a person can tell, a way each."""
-    reasons = [*may_go.withheld(state), *([] if may_go.holds(state) else may_go.not_signable(state))]
-    if not reasons:
+    if not (reasons := may_go.withheld(state)):
         return tuple(next_steps(state))
     return tuple(str(step) for step in next_commands(state, reasons[0]))
 

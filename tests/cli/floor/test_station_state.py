@@ -6,14 +6,16 @@ import re
 
 import pytest
 from floor_shop import blank_job
-from station_page import Screen
+from station_page import Screen, text_of
 from station_shop import added
 
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.records import Closed
+from truethrow.balance.station.next_steps import next_steps
 from truethrow.cli.floor.station_state import look, profile_text, state_of
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.words import cautions
+from truethrow.worksheets.words import station_screen_words as words
 
 FRONT, REAR = "6.1@203", "5.0@169"
 
@@ -181,3 +183,22 @@ def test_what_is_still_to_be_weighed_leads_to_the_bench(tmp_path):
 def test_what_else_stops_leads_to_no_bench(job):
     job.write_text(job.read_text() + "\n[[[")
     assert "/bench/" not in pages.station_main(state_of(Snapshot(job), "my")[0])
+
+
+def test_planes_that_are_inside_while_the_sum_is_not_say_why_and_each_way_out(job):
+    """Nothing is left to drill and nothing may be signed."""
+    job.write_text(job.read_text().replace("6.3", "1.55").replace("538.4", "538.6", 1))
+    screen = Screen(job)
+    screen.builds()
+    screen.spins(FRONT, REAR)
+    screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
+    while screen.state.stage == "hole":
+        screen.drills()
+    screen.spins("0.0@20", "0.0@230")
+    assert (screen.state.stage, screen.state.first) == ("look", ())
+    assert screen.state.ways == tuple(next_steps(look(Snapshot(job)).state))
+    assert len(screen.state.ways) > 1
+    assert screen.state.against
+    _, _, view = screen.shown.hands.partition('data-view="look"')
+    assert words.NOT_TO_BE_SIGNED in view
+    assert all(one in text_of(view) for one in screen.state.against)
