@@ -129,10 +129,12 @@ def _rows(loop: BenchLoop, kinds: list[str], column: int) -> tuple[Row, ...]:
             one = reads[kind].get(cylinder)
             more = f" ({one.repeats}×)" if one is not None and one.repeats > 1 else ""
             readings.append("" if one is None else f"{now.number(one.mean_g)}{more}")
-        name = now.names.part(kinds[column], cylinder).short if column >= 0 else str(cylinder)
+        names = tuple(now.names.part(kind, cylinder).short for kind in kinds)
+        typed = tuple(now.names.typed(kind, cylinder) for kind in kinds)
+        name = names[column] if column >= 0 else str(cylinder)
         is_now = column >= 0 and step is not None and step.cylinder == cylinder
         flag = loop.flags[0] if column >= 0 and flagged == (cylinder, kinds[column]) else ""
-        rows.append(Row(name, tuple(readings), is_now, flag, cylinder))
+        rows.append(Row(name, tuple(readings), is_now, flag, cylinder, names, typed))
     return tuple(rows)
 
 

@@ -15,18 +15,22 @@ if TYPE_CHECKING:
     from truethrow.balance.log.place import Place
 
 COMMAND = ": truethrow "
+OF_BUILD = ("ground", "match", "accept")
 
 
-def to_do(told: str, *, at_bench: bool = False) -> str:
-    """What comes next, as `next` tells it, for a screen. at_bench: of the job's bench, and not the board's."""
+def to_do(told: str, *, at_bench: bool = False, at_desk: bool = False) -> str:
+    """What comes next, as `next` tells it, for a screen. at_bench, at_desk: of the job's bench, or of a desk, and
+    not the board's."""
     what, _, command = told.partition(COMMAND)
     if not command:
         return told
     verb, *more = command.split()
     if verb == "weigh" and not at_bench:
-        return words.AT_ITS_BENCH.format(what=what)
+        return (words.ON_THE_BENCH if at_desk else words.AT_ITS_BENCH).format(what=what)
     if verb == "weigh":
         return words.GO_ON_GRINDING.format(what=what) if "--grind" in more else what
+    if at_desk and verb in OF_BUILD:
+        return words.ON_BUILD.format(what=what)
     return words.AT_THE_COMPUTER.format(what=what, command=f"truethrow {command}")
 
 

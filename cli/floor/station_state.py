@@ -17,6 +17,7 @@ from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spin import plain
 from truethrow.cli.floor import station_shown as shown
 from truethrow.cli.floor.bench_state import head_of
+from truethrow.cli.floor.by_hand import to_do
 from truethrow.cli.floor.desk import lines_of
 from truethrow.cli.profiles import found_or_refused
 from truethrow.worksheets.pages.floor.station_state import HoleNow, OnCrank, Stage, StationState
@@ -113,7 +114,7 @@ def _of(found: Look, name: str) -> StationState:
         stage=stage,
         do_now=do_now,
         step=step,
-        first=first,
+        first=tuple(to_do(one, at_desk=True) for one in first),
         ways=ways if not first and (stage == "look" or (stage in ("spin", "prove") and len(ways) > 1)) else (),
         stops=_stops(state),
         minds=_minds(state, show),

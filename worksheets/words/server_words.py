@@ -35,6 +35,8 @@ NO_REQUEST = "this is no request of the floor's own pages"
 
 # What comes next, where nobody types a command.
 AT_ITS_BENCH = "{what}: touch here for its bench"
+ON_THE_BENCH = "{what} (at its bench)"
+ON_BUILD = "{what} (on its Build page)"
 AT_THE_COMPUTER = "{what} (at the shop's computer: {command})"
 GO_ON_GRINDING = f"{{what}}: {GRIND}"
 

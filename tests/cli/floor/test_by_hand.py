@@ -39,6 +39,20 @@ def test_a_hand_is_told_what_to_touch_and_the_command_only_where_no_page_does_it
     assert to_do(told, at_bench=at_bench) == to_hand
 
 
+@pytest.mark.parametrize(
+    ("told", "to_hand"),
+    [
+        (WEIGH, "weigh what is missing of cylinders 3, 4 (at its bench)"),
+        ("match first: truethrow match launch", "match first (on its Build page)"),
+        ("or, once it is ground: truethrow ground launch", "or, once it is ground (on its Build page)"),
+        ("close it: truethrow close launch", "close it (at the shop's computer: truethrow close launch)"),
+        ("the job is done", "the job is done"),
+    ],
+)
+def test_at_a_desk_a_hand_is_told_which_page_does_it(told, to_hand):
+    assert to_do(told, at_desk=True) == to_hand
+
+
 def test_a_mark_that_another_open_job_of_the_book_has_is_told(tmp_path):
     with books.fresh(books.KINDS[0], tmp_path) as url:
         held = open_book(url)

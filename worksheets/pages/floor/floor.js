@@ -372,8 +372,8 @@
     open("goes");
   }
   function chooseKind() {
-    choose(at("goes-to").dataset.kind, state.kinds.map((kind) => [kind, () => choose(`${kind}: ${at("goes-to").dataset.one}`,
-      state.rows.map((row) => [String(row.cylinder), () => { open(null); send({ action: "go", typed: `${row.cylinder} ${kind}` }); }]))]));
+    choose(at("goes-to").dataset.kind, state.kinds.map((kind, i) => [kind, () => choose(`${kind}: ${at("goes-to").dataset.one}`,
+      state.rows.map((row) => [row.names[i], () => { open(null); send({ action: "go", typed: row.typed[i] }); }]))]));
   }
   // Keys as at the terminal. A letter alone is a command; a scale that types may begin its line with one, so it is
   // carried out only when nothing has followed it for a moment.

@@ -75,13 +75,15 @@ class Live:
 class Row:
     """A cylinder. name: of its part of the kind at hand, as it is marked; readings: a text a kind, as the kinds
     are; flag: what looks wrong with the part of the kind at hand; is_now: whether that is to be put on; cylinder:
-    its number, by which one goes to a part of it."""
+    its number; names, typed: of its part of each kind, as it is marked, and as it is typed to mean no other."""
 
     name: str
     readings: tuple[str, ...]
     is_now: bool = False
     flag: str = ""
     cylinder: int = 0
+    names: tuple[str, ...] = ()
+    typed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from truethrow.worksheets.pages.floor.state import Answer, BenchState, Done, Liv
 
 def test_a_bench_is_sent_as_json_with_all_that_it_holds():
     live = Live(text="613.4", unit="g", said="moving …", standing="settling")
-    rows = Row("P31", ("613.2", "")), Row("P32", ("", ""), is_now=True)
+    rows = Row("P31", ("613.2", "")), Row("P32", ("", ""), True, names=("P32", "5>2"), typed=("piston P32",))
     asked = Question("r-1", "cancel 613.4, why", (Answer("cancel", "typed wrong", "typed wrong"),), free=True)
     state = BenchState(
         "launch",
@@ -36,6 +36,8 @@ def test_a_bench_is_sent_as_json_with_all_that_it_holds():
         "is_now": True,
         "flag": "",
         "cylinder": 0,
+        "names": ["P32", "5>2"],
+        "typed": ["piston P32"],
     }
     assert sent["state"]["question"]["answers"] == [
         {"action": "cancel", "text": "typed wrong", "why": "typed wrong"}
