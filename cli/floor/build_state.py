@@ -118,15 +118,15 @@ def _asks_for_a_match(place: Snapshot, result: Result) -> bool:
 
 
 def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Match | None:
-    """The match that waits last; None where none does, or where parts have traded places since: it is of a set
-    that is no more, and would hide what is to be marked."""
+    """The newest match, while it waits; None once it was left (an older one does not come up in its place), or
+    where parts have traded places since: it is of a set that is no more, and would hide what is to be marked."""
     struck, waits = struck_ids(log.records), {one.id for one in waiting(log.records)}
     last: Proposed | None = None
     for one in log.records:
         if isinstance(one, Traded) and one.id not in struck:
             last = None
-        elif isinstance(one, Proposed) and one.id in waits:
-            last = one
+        elif isinstance(one, Proposed):
+            last = one if one.id in waits else None
     if last is None:
         return None
     moved, faults = trading.parts_of(known.names, last.moves), []

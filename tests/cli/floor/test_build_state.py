@@ -125,6 +125,21 @@ def test_a_match_that_was_proposed_before_parts_traded_places_is_shown_no_more(j
     assert [one.mark for one in shown(job).proposal.moves] == ["1>3", "3>1", "4>5", "5>4"]
 
 
+def test_once_the_newest_match_is_left_no_older_one_comes_up_in_its_place(job):
+    desk = desk_of(job)
+    older = propose(job, own_readings(job), {"piston": {2: 6, 6: 2}}, "", "AB")
+    newest = propose(job, own_readings(job), MOVES, "", "AB")
+    assert [one.mark for one in shown(job).proposal.moves] == ["1>3", "3>1", "4>5", "5>4"]
+    assert does(desk, "reject", newest.id).ok
+    assert older.id != newest.id
+    assert (shown(job).proposal, shown(job).stage) == (None, "grind")
+    page = desk.shown().hands
+    assert words.REJECT not in page
+    assert "2&gt;6" not in page
+    propose(job, own_readings(job), MOVES, "", "AB")
+    assert shown(job).proposal is not None
+
+
 def test_after_accepting_what_is_marked_stays_to_be_seen_and_the_trim_is_of_the_parts_where_they_go(job):
     propose(job, own_readings(job), MOVES, "", "AB")
     assert run("accept", job, "--by", "AB").status in (0, 1)
