@@ -47,7 +47,7 @@ def code_for(owner, role):
 
 def reading(client, typed="538.4", job="job"):
     _, _, page = client.get(f"/bench/{job}")
-    step = re.search(r"piston:\d+::\d+:\w*:[0-9a-f]{8}:\w+", page)[0]
+    step = re.search(r'"step_id": ?"([^"]+)"', html.unescape(page))[1]
     return client.post(
         f"/bench/{job}/do", {"id": str(uuid.uuid4()), "action": "type", "typed": typed, "step": step}
     )
