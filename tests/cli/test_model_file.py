@@ -54,11 +54,20 @@ def test_machines_are_told_the_files(shop):
     out = shop.with_name("m.lp")
     data = json.loads(command("match", shop, *TIME_ENOUGH, "--model", out, "--json").stdout)
     assert data["models"][-1] == {"of": "residual", "file": str(out)}
-    assert [one["of"] for one in data["no_models"]] == ["grams"]
+    assert [one["of"] for one in data["models"]] == ["limits", "grams", "bobweight", "residual"]
+    assert data["no_models"] == []
     value = next(aim["value"] for aim in data["aims"] if aim["aim"] == "bobweight")
     assert f"({value:g} g)" in solved_again.read(shop.with_name("m.bobweight.lp").read_text()).said(
         "objective of the answer"
     )
+
+
+def test_machines_are_told_what_has_no_model_and_why(shop):
+    out = shop.with_name("m.opb")
+    data = json.loads(command("match", shop, *TIME_ENOUGH, "--model", out, "--json").stdout)
+    none = {one["of"]: one["why"] for one in data["no_models"]}
+    assert "no whole numbers" in none["residual"]
+    assert none.keys() | {one["of"] for one in data["models"]} == {"limits", "grams", "bobweight", "residual"}
 
 
 def test_aims_that_have_none_are_refused_in_one_line(tmp_path):
