@@ -100,6 +100,6 @@ def test_a_bobweight_is_weighed_in_the_unit_of_the_scale(tmp_path):
     stack = '[stack]\nclamp_half = 700\n[[piece]]\nname = "plate"\nmass = 0.5\ncount = 900\n'
     (tmp_path / "station.toml").write_text(stack, encoding="utf-8")
     built = ran("stack", "job.toml", "--station", "station.toml", "--built", "1=65.850", "2=1866.9 g").out
-    assert re.search(r"\n1 +65\.8494 oz +65\.85 oz", built) and GRAMS.findall(built) == [], built
+    assert re.search(r"\n1 +65\.849 oz +65\.85 oz", built) and GRAMS.findall(built) == [], built
     log = (tmp_path / "job.readings.jsonl").read_text(encoding="utf-8").splitlines()
     assert [json.loads(line)["typed"] for line in log if '"built"' in line] == ["65.850oz", "1866.9 g"]
