@@ -510,6 +510,15 @@ def lies_in(hole: Hole, there: Hole) -> bool:
     return same and hole.depth_mm <= there.depth_mm + 1e-6
 
 
+def is_ground_there(arc: Hole, there: Hole) -> bool:
+    """Whether an arc lies where one was ground already, however deep: the same one told again, or a second pass,
+    which its figures don't tell."""
+    if (arc.member, arc.kind, there.kind) != (there.member, "grind", "grind"):
+        return False
+    off_deg = abs((arc.angle_deg - there.angle_deg + 180) % 360 - 180)
+    return off_deg <= SAME_DEG and abs(arc.arc_deg - there.arc_deg) <= SAME_DEG
+
+
 # What a degree wheel and a rule tell from one another. Common practice, no source.
 SAME_DEG = 0.5
 SAME_MM = 0.5

@@ -298,15 +298,18 @@ class Balancing:
     @property
     def untold(self) -> Spin | None:
         """The spin whose turned runs found the fixture's part that is taken off, as long as no known mass has
-        agreed with the fixture turned, after the last of them. Were their angles counted from the fixture, its
-        part and the crank's would be exchanged, and the same slip made again would say the same."""
+        agreed with the fixture turned, after the last of them, or one was canceled since. Were their angles
+        counted from the fixture, its part and the crank's would be exchanged, and the same slip made again would
+        say the same."""
         # What is the fixture's is taken off whatever was done to the crank since.
         alike = (spin for spin in self.spins if spin.id in self.fresh | self.as_it_was)
         found = next((spin for spin in reversed([*alike]) if spin.turned), None)
         if self.last is None or self.last.fixture is None or found is None:
             return None
-        tests = [test for test in self.proof.records if test.record.turned == found.turned[-1].id]
-        return None if tests and self.proof.agrees(tests[-1]) else found
+        runs = found.turned[-1].id
+        tests = [test for test in self.proof.records if test.record.turned == runs]
+        agrees = bool(tests) and self.proof.agrees(tests[-1])
+        return None if agrees and not stationlog.is_test_canceled(self.records, runs) else found
 
     @cached_property
     def tested(self) -> tuple[tuple[Trial, ...], tuple[Finding, ...]] | None:

@@ -140,7 +140,7 @@ def off_by_more(result: Result, weighed: Mapping[str, Built], step_g: float) -> 
 
 
 class AskedBack(BadInput):
-    """A mass that may be so all the same: whoever looked again says that it is (sure)."""
+    """What may be so all the same: whoever looked again says that it is (sure)."""
 
 
 def weighed(

@@ -15,6 +15,7 @@ from truethrow.balance.station.mishaps import OF_THE_CRANK
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.spinning import Spin
+from truethrow.balance.station.stationlog import is_test_canceled
 from truethrow.balance.station.worth import not_worth
 
 # What the sum in the engine says by itself.
@@ -128,7 +129,8 @@ def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         before = CANCELED_SINCE if state.is_test_canceled else AGREED_BEFORE if state.agreed_before else ""
         yield Reason("unproved", named=before)
     if untold := state.untold:
-        yield Reason("turned", (untold,))
+        canceled = is_test_canceled(state.records, untold.turned[-1].id)
+        yield Reason("turned", (untold,), named=CANCELED_SINCE if canceled else "")
 
 
 def _by_trials(state: Balancing) -> Iterator[Reason]:

@@ -483,20 +483,26 @@ def did_before(state: Balancing, number: int) -> str:
     )
 
 
+def as_did(typed: Sequence[str], before: int | None) -> str:
+    """What was done as a hand said it, in the options of the command. before: the number of the spin that it was
+    in the crank at, None for the last."""
+    said = " ".join(f"--did {shlex.quote(one)}" for one in typed)
+    return f"{said} --before {before}" if before else said
+
+
 def by_its_metal(state: Balancing, before: int | None, typed: Sequence[str]) -> list[str]:
     """The ways to record a hole in metal that was edited in the job since the spin that it is told of: by what the
     job said then, or by today's, at a spin that was made since. before: the number of that spin, None for the
     last; typed: the hole as a hand said it."""
-    said = " ".join(f"--did {shlex.quote(one)}" for one in typed)
-    then, number = (f" --before {before}", before) if before else ("", len(state.spins))
+    number = before or len(state.spins)
     since = [spin.number for spin in state.spins[number:] if state.is_fresh(spin)]
     spin = "" if since else f"spin first ({command(state, 'spin', 'FRONT REAR')}), then "
     upto = since[0] if since else len(state.spins) + 1
     return [
         f"if it was made before the edit: in {state.called}, put [crank] back as it was at spin {number}, "
-        f"record it ({command(state, 'holes', said + then)}), and edit [crank] again",
+        f"record it ({command(state, 'holes', as_did(typed, before))}), and edit [crank] again",
         f"or {spin}record it as it is in the metal now, its depth measured anew: "
-        f"{command(state, 'holes', f'{said} --before {upto}')}",
+        f"{command(state, 'holes', as_did(typed, upto))}",
     ]
 
 

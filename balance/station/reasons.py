@@ -151,9 +151,9 @@ SAID: dict[Why, str] = {
         "was done to the crank between{looks}: see to it; then known masses have to agree again"
     ),
     "turned": (
-        "the fixture was turned at spin {spin}, and no known mass has agreed with it turned: were those angles "
-        "counted from the fixture instead of throw 1, the crank's part and the fixture's would be exchanged; "
-        "drill nothing, sign nothing"
+        "the fixture was turned at spin {spin}, and no known mass has agreed with it turned{named}: were those "
+        "angles counted from the fixture instead of throw 1, the crank's part and the fixture's would be "
+        "exchanged; drill nothing, sign nothing"
     ),
     "unanswered": (
         "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not "

@@ -224,11 +224,12 @@ def canceled(records: Sequence[Record]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def is_test_canceled(records: Sequence[Record]) -> bool:
+def is_test_canceled(records: Sequence[Record], turned: str = "") -> bool:
     """Whether a test mass was canceled that came after all that still count: what it said of the station was not
-    said again, and one before it says nothing of the station since."""
+    said again, and one before it says nothing of the station since. turned: the id of the runs with the fixture
+    turned that it was held against, empty for those as it stands."""
     struck = struck_ids(records)
-    tests = [record for record in records if isinstance(record, MassHung) and not record.turned]
+    tests = [record for record in records if isinstance(record, MassHung) and record.turned == turned]
     return bool(tests) and tests[-1].id in struck
 
 

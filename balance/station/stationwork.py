@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, wrong_by
-from truethrow.balance.crank.as_said import beyond, lies_in
+from truethrow.balance.crank.as_said import beyond, is_ground_there, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import SLUG_G_CM3, Hole, disc_mm2, weighed_slug
 from truethrow.balance.engine.lengths import NotDeclared
@@ -37,9 +37,11 @@ from truethrow.balance.log.records import (
 )
 from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.built import AskedBack
 from truethrow.balance.station.looking_over import must_be_done
 from truethrow.balance.station.metal import changed_member, has_metal, metal_of
 from truethrow.balance.station.next_steps import (
+    as_did,
     as_hand_says,
     by_its_metal,
     command,
@@ -408,12 +410,15 @@ def did(
     before: int | None = None,
     by: str = "",
     typed: Sequence[str] = (),
+    *,
+    sure: bool = False,
 ) -> list[HoleRecord]:
     """Write down what was really done to the crank, whatever a plan says and whatever stands against drilling:
     what is of the plan by its place is recorded as that, a hole that lies in one made before takes what it goes
     beyond it. before: the number of the spin that it was in the crank at, where it was forgotten; typed: the holes
-    as a hand said them. Raises BadInput for a hole that the crank has already, as deep, where there is no such
-    spin, and for one in metal that the job tells otherwise than that spin had it."""
+    as a hand said them; sure: an arc where one was ground already is a second pass. Raises BadInput for a hole
+    that the crank has already, as deep, where there is no such spin, and for one in metal that the job tells
+    otherwise than that spin had it; AskedBack for such an arc, unless sure."""
     spins = {spin.number: spin.record.id for spin in state.spins}
     if before is not None and before not in spins:
         allowed = ", ".join(map(str, spins)) or "no --before: there is no spin yet"
@@ -424,23 +429,27 @@ def did(
     there += [(one.hole, f"record {one.id}") for one in state.drilled]
     made: list[tuple[Hole, int]] = []
     faults: list[Fault] = []
+    asked: list[Fault] = []
     for hole in map(rounded, holes):
         number = state.number_of(hole) if before is None else 0
-        new = hole
+        new, where = hole, f"{hole.member}, the crank's {hole.angle_deg:g}°"
         for other, called in there:
             if (deeper := beyond(hole, other)) is not None:
                 new = deeper
             elif lies_in(hole, other):
                 wrong = f"is in the crank already ({called}), {state.told_in.size(other.depth_mm)} deep"
-                faults.append(
-                    Fault(
-                        f"{hole.member}, the crank's {hole.angle_deg:g}°", wrong, "only what is not recorded yet"
-                    )
-                )
+                faults.append(Fault(where, wrong, "only what is not recorded yet"))
+            elif is_ground_there(hole, other) and not sure:
+                deep = f"{state.told_in.size(other.depth_mm)} deep"
+                asked.append(Fault(where, f"was ground there already ({called}), {deep}: is this a second pass?"))
         made.append((new, number))
         there.append((hole, "said twice"))
-    if faults:
-        raise BadInput(faults, source_of(place))
+    if asked:
+        own_units = f" --show {state.show}" if state.show else ""
+        again = command(state, "holes", f"{as_did(typed, before)} --sure{own_units}")
+        asked[-1] = replace(asked[-1], remedy=f"look at the crank; if each is a second pass: {again}")
+    if faults or asked:
+        raise (BadInput if faults else AskedBack)([*faults, *asked], source_of(place))
     log, of = open_log(place, by=by), state.last.record.id if state.last else ""
     own: list[Drilled] = []
     for hole, number in made:

@@ -284,6 +284,9 @@ def holes(
             "--before", metavar="SPIN", help="With --did: it was in the crank at this spin, by its number."
         ),
     ] = None,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="With --did: an arc that was ground there before is a second pass.")
+    ] = False,
     looked_at: Annotated[
         list[str] | None,
         typer.Option("--looked-at", metavar="RECORD", help="A hole beyond a limit was looked at; --by, --why."),
@@ -317,7 +320,8 @@ def holes(
     in another counterweight, with another drill; a hole made deeper; a slug as it was weighed; grams that came
     off, or were put on. What was done is recorded even where it breaks a limit: then --looked-at has to say that
     whoever is qualified looked at it, or nothing is signed. After it the plan says nothing any more: spin again. A
-    hole that was forgotten goes --before the spin that it was in the crank at.
+    hole that was forgotten goes --before the spin that it was in the crank at. An arc where one was ground before
+    is asked back: where it is a second pass, --sure records it.
 
     Holes make the crank true for its bobweight. --aim sum, with --by and --why, has them make true what turns in
     the engine: that is valid for these parts in these cylinders only, and card and report say so. --aim spin takes
@@ -346,6 +350,8 @@ def holes(
     if plan and not done:
         raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
     _check_did(did, before, looked_at, done=done, unproved=unproved)
+    if sure and not did:
+        raise BadInput([Fault("--sure", "goes with --did only", "--did TEXT --sure")])
     if aim and (did or looked_at or done or unproved):
         raise BadInput([Fault("--aim", "can't be combined with another option", "--aim sum --by AB --why REASON")])
     if model and (did or looked_at or done or unproved or aim):
@@ -367,7 +373,7 @@ def holes(
         said = holes_said(
             state.job.crank, did, state.profile.tools.drills, own, state.told_in._replace(length=unit)
         )
-        stationwork.did(job, state, said, before, by, did)
+        stationwork.did(job, state, said, before, by, did, sure=sure)
     if looked_at:
         stationwork.looked_at(job, state, looked_at, why, by)
     if did or looked_at:

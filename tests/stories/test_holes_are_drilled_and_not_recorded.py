@@ -91,6 +91,32 @@ def test_holes_are_offered_behind_the_last_spin_that_was_without_them(shop):
     assert "Signed by AB" in shop.at("sign", "--by", "AB")
 
 
+def test_ground_arcs_that_are_pasted_twice_are_recorded_once_unless_each_is_a_second_pass(tmp_path):
+    """Pasted again, six arcs were recorded of the three that are ground."""
+    profile = inch_shop.PROFILE[: inch_shop.PROFILE.index("[[drill]]")]
+    grind = '[grind]\neach_pass = "0.01 in"\ndeepest = "0.25 in"\n'
+    shop = inch_shop.Shop(tmp_path, invented.text(v6()), profile + grind)
+    shop.hidden = [cmath.rect(1500.0, 0.9), cmath.rect(1100.0, 4.1)]
+    shop.at("spin", *shop.shows())
+    shop.prove(shop.at("next"))
+    planned = shop.state().plan.operations
+    assert {hole.kind for hole in planned} == {"grind"}
+    shop.drilled()
+    shop.at("spin", *shop.shows())
+    _, command, _, *more = the_record_that_next_offers(shop)
+    shop.run(command, *more)
+    for _ in range(2):
+        told = shop.run(command, *more)
+        assert told.count("is this a second pass?") == len(planned)
+        assert [len(spin.drilled) for spin in shop.state().spins] == [0, len(planned)]
+    assert "Signed by AB" in shop.at("sign", "--by", "AB")
+    again = next(line for line in told.splitlines() if "if each is a second pass: " in line)
+    _, command, _, *more = shlex.split(again[again.index("truethrow") :])
+    assert more[-3:] == ["--before", "2", "--sure"]
+    shop.run(command, *more)
+    assert [len(spin.drilled) for spin in shop.state().spins] == [0, 2 * len(planned)]
+
+
 def test_nothing_is_offered_where_nothing_of_the_plan_explains_the_spin(shop):
     shop.hidden = [one * cmath.rect(1.0, 0.7) for one in shop.hidden]
     shop.at("spin", *shop.shows())

@@ -3,6 +3,7 @@ the fixture's, and the same slip made again says the same. Only a known mass tel
 
 from __future__ import annotations
 
+import json
 import shlex
 
 import pytest
@@ -142,3 +143,23 @@ def test_runs_both_ways_are_right_whichever_way_it_was(shop):
     assert shop.hang_as_told(shop.must_not_be_signed_or_drilled())[0] == 0
     state = shop.state()
     assert (state["withheld"], state["inside"]) == ([], True)
+
+
+def test_masses_that_disagreed_turned_and_were_canceled_give_those_before_them_no_say(shop):
+    """The cables were exchanged after masses had agreed with the fixture turned; those that showed it are canceled
+    as a slip: by those of before, what was taken off as the fixture's counted again."""
+    proved_both_ways(shop, GOOD, GROSS)
+    assert shop.state()["withheld"] == []
+    on = shlex.split("test-mass --front 100g@30 --rear 60g@120 --radius 90mm --turned")
+    shows = shop.shows(polar(9000, 30), polar(5400, 120))
+    assert shop.run(*on, *reversed(shows))[0] == 1
+    test = [line for line in shop.lines() if '"test"' in line][-1]
+    shop.run_alone("strike", json.loads(test)["id"], "--why", "typed wrong")
+    shop.is_turned = False
+    shop.spin()
+    told = shop.must_not_be_signed_or_drilled()
+    assert "no known mass has agreed with it turned since the last one was canceled" in " ".join(told.split())
+    shop.is_turned = True
+    shop.spin(*shop.shows(), "--turned")
+    assert shop.hang_as_told(shop.must_not_be_signed_or_drilled())[0] == 0
+    assert shop.run("sign", "--by", "AB")[0] == 0

@@ -11,7 +11,7 @@ import shavings
 from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction.planes import changed_by
-from truethrow.balance.crank.as_said import beyond, holes_said, lies_in
+from truethrow.balance.crank.as_said import beyond, holes_said, is_ground_there, lies_in
 from truethrow.balance.crank.holes import Drill
 
 
@@ -102,6 +102,17 @@ def test_a_hole_made_deeper_takes_what_lies_between(crank):
         assert beyond(old, new) is None
         assert lies_in(old, old)
         assert not lies_in(new, old)
+
+
+def test_an_arc_where_one_was_ground_may_be_a_second_pass_however_deep(crank):
+    member = crank.members[0]
+    there = said(crank, f"{member.name}, 150 deg, ground 20 deg wide, 1 mm deep")
+    deeper = said(crank, f"{member.name}, 150.2 deg, ground 20 deg wide, 2.5 mm deep")
+    beside = said(crank, f"{member.name}, 152 deg, ground 20 deg wide, 1 mm deep")
+    wider = said(crank, f"{member.name}, 150 deg, ground 30 deg wide, 1 mm deep")
+    assert [is_ground_there(one, there) for one in (there, deeper, beside, wider)] == [True, True, False, False]
+    assert not is_ground_there(there._replace(member=crank.members[1].name), there)
+    assert not is_ground_there(said(crank, f"{member.name}, 150 deg, 12 mm drill, 8 mm deep"), there)
 
 
 def test_a_point_is_the_shops_own_drill_unless_it_is_said(crank):
