@@ -43,7 +43,7 @@ def test_the_head_stands_on_every_card_on_the_sheet_and_in_the_data(shop, tmp_pa
     status, said = run("send", path, "--out", "-")
     names, row = said.splitlines()[:2]
     assert names.endswith(',"log_head","sheet_format","program"')
-    assert f',"{head}","1",' in row
+    assert f',"{head}","2",' in row
     said = json.loads(run("work", path, "--json")[1])
     assert (said["job"]["log"], said["truethrow"]["format"]) == (head, 2)
 
