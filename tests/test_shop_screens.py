@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from browser import chromium
-from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, Screens, rung
+from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, Screens, rows, rung
 
 from truethrow.worksheets.pages.floor.state import Done, Live
 from truethrow.worksheets.words import floor_words as words
@@ -556,3 +556,15 @@ def test_the_board_shows_a_change_at_once_and_a_lost_line_as_lost(shop, opened):
     shop.is_up = False
     page.locator("#lost").wait_for()
     assert words.LOST in page.locator("#lost").inner_text()
+
+
+def test_a_part_that_was_weighed_more_than_once_stays_in_its_own_cell(shop, opened):
+    shop.state = replace(AT_REST, rows=rows(readings=("537.5 (2×)",) * 8))
+    page = opened(bench(shop), size=(360, 740))
+    page.wait_for_selector('[data-line="up"]')
+    sizes = page.evaluate(
+        """() => [...document.querySelectorAll("#rows .reads")].map((one) => [one.scrollWidth, one.clientWidth])"""
+    )
+    assert len(sizes) == 8
+    assert all(needs <= has for needs, has in sizes), sizes
+    assert is_cut(page) == []
