@@ -79,7 +79,7 @@ def test_what_is_allowed_only_at_the_time_is_not_told_as_if_all_were():
         Message("rod", "is none", "the command to run comes with it")
     ]
     assert read('Fault("rod", "is none")') == [Message("rod", "is none", "")]
-    assert "Where nothing stands beside one" in " ".join(chapter_text.text("messages").split())
+    assert "Where there is nothing beside one" in " ".join(chapter_text.text("messages").split())
 
 
 def test_every_room_that_refuses_something_has_a_heading(said):
