@@ -9,10 +9,9 @@ import subprocess
 import threading
 import time
 
-import pytest
-from browser import chromium
 from commands import PROGRAM, environment
 from simulated_scale import SimulatedScale
+from windows import driven
 
 from truethrow.balance import demo
 
@@ -124,9 +123,5 @@ class Tablet:
 @contextlib.contextmanager
 def browser():
     """A Chromium that playwright drives. Skips the test where there is none."""
-    path = chromium()
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as started:
-        found = started.chromium.launch(executable_path=path, args=["--no-sandbox"])
+    with driven() as found:
         yield found.new_context(viewport={"width": SIZE[0], "height": SIZE[1]}, has_touch=True)
-        found.close()

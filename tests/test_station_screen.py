@@ -5,12 +5,11 @@ once. Skipped where there is no Chromium."""
 from __future__ import annotations
 
 import pytest
-from browser import chromium
 from floor_shop import served
 from shop_screens import SIZES
 from station_page import Screen
 from station_shop import added, sound_job
-from test_shop_screens import LEAST_PX, LOST_S, is_cut, targets
+from windows import LEAST_PX, LOST_S, at_its_line, driven, is_cut, targets, windows
 
 from truethrow.balance.log.place import open_log
 from truethrow.cli.floor.bench import Who
@@ -24,12 +23,8 @@ WITH_MASSES = added(FRONT, 150, 30), added(REAR, 100, 120)
 
 @pytest.fixture(scope="module")
 def browser():
-    path = chromium()
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as started:
-        found = started.chromium.launch(executable_path=path, args=["--no-sandbox"])
+    with driven() as found:
         yield found
-        found.close()
 
 
 @pytest.fixture
@@ -45,22 +40,8 @@ def floor(job):
 
 @pytest.fixture
 def opened(browser, floor):
-    """A way to open the page in a window of its own; no page may say anything against itself."""
-    contexts, wrong = [], []
-
-    def open_(size=SIZES[1], **options):
-        contexts.append(browser.new_context(viewport={"width": size[0], "height": size[1]}, **options))
-        page = contexts[-1].new_page()
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("console", lambda said: wrong.append(said.text) if "Content Security" in said.text else None)
-        page.goto(f"{floor.origin}/station/my")
-        page.wait_for_selector('[data-line="up"]')
-        return page
-
-    yield open_
-    for context in contexts:
-        context.close()
-    assert wrong == []
+    with windows(browser) as open_:
+        yield at_its_line(open_, f"{floor.origin}/station/my")
 
 
 def proved(job):
