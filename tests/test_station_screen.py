@@ -158,20 +158,56 @@ def test_the_angle_can_be_read_from_two_metres(job, opened):
             assert high * 0.7 >= 10 / 25.4 * 96 * 0.8, (size, of)
 
 
-def test_a_screen_that_lost_its_line_blanks_the_angle_within_two_seconds_and_says_so(job, opened):
+def loses_its_line(page):
     """By the page's own clock, so that a machine that is busy does not count."""
-    proved(job)
-    page = opened()
-    assert page.locator("#angle").is_visible()
     page.clock.install()
     page.context.set_offline(True)
     page.evaluate("window.stop()")
     page.clock.run_for(int(LOST_S * 1000))
     page.wait_for_selector('[data-line="lost"]')
+
+
+def seen(page):
+    """What a reader sees in the middle of the page, and of the pad where it is open."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll("main *, #pad h2, #pad output")]
+        .filter(one => one.checkVisibility({visibilityProperty: true}) && !one.closest(".away"))
+        .map(one => [...one.childNodes].filter(of => of.nodeType === 3).map(of => of.data).join("").trim())
+        .filter(text => text)"""
+    )
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_a_screen_that_lost_its_line_blanks_all_that_a_hand_could_act_on_and_says_so(job, opened, size):
+    """In each view: the step, the plates, the masses, the angle, the depth, the drawing, the plan, signing."""
+    proved(job)
+    page = opened(size)
+    assert "Hole 1 of" in " ".join(seen(page))
+    loses_its_line(page)
     assert page.locator("#lost").is_visible()
-    for hidden in ("#angle", ".hole .drawing", ".hole .deep", ".plan li"):
-        assert page.locator(hidden).first.is_hidden()
+    assert page.locator("#away").is_visible()
+    assert is_cut(page) == []
+    for view in words.VIEWS:
+        page.evaluate("view => document.querySelector(`[data-open=${view}]`).click()", view)
+        assert seen(page) == [], view
+        assert page.locator("main svg:visible").count() == 0, view
     assert page.locator('[data-do="hole"]').first.is_disabled()
+
+
+def test_an_open_pad_blanks_what_it_was_told_when_the_line_is_lost_and_keeps_what_was_typed(job, opened):
+    screen = Screen(job)
+    screen.builds()
+    screen.spins(FRONT, REAR)
+    page = opened()
+    page.click('.view:not([hidden]) [data-pad="masses"]')
+    types(page, front_grams="150")
+    loses_its_line(page)
+    assert seen(page) == []
+    page.clock.resume()
+    page.context.set_offline(False)
+    page.wait_for_selector('[data-line="up"]')
+    assert page.inner_text('[data-field="front_grams"] output') == "150"
+    assert page.inner_text('[data-field="rear_at"] output') == "120"
 
 
 def test_a_hole_that_is_not_saved_is_kept_without_its_angle_and_sent_once_the_line_is_back(job, opened):

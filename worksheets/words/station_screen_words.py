@@ -89,7 +89,7 @@ ASKED, WEIGHED, NOT_WEIGHED, OFF = "asked for", "weighed", "not weighed", "off"
 FIRST_ELSEWHERE = "Before the station goes on"
 STOPS = "Drill nothing and sign nothing until then"
 NOW_ON_SCREEN = "Next"
-LOST = "No angle is shown while the line is lost: drill nothing by this screen."
+AWAY, LOST = "Line lost", "Do nothing by this screen until it is back."
 HANG_EACH = "Bolt on, guard shut"
 
 WEIGH_EACH = "Weigh each, clamp and all; touch it to type what it weighs:"
