@@ -411,8 +411,9 @@ def _axial(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill])
     figures, told, member = said.figures, said.told_in.size, _bored(member, said)
     radius_mm, diameter_mm, depth_mm = figures["radius"], figures["diameter"], figures["depth"]
     point_deg = FLAT_DEG if said.through or kind == "slug" else _point(said, drills)
-    if depth_mm > member.thickness_mm + 1e-9:
+    if depth_mm > member.thickness_mm + THROUGH_MM:
         raise _by_grams(f"{told(depth_mm)} deep in {told(member.thickness_mm)} of metal", said.told_in)
+    depth_mm = min(depth_mm, member.thickness_mm)
     if radius_mm + diameter_mm / 2 > member.outer_mm or radius_mm <= diameter_mm / 2:
         raise _by_grams(f"at {told(radius_mm)} it is not inside the rim, {told(member.outer_mm)}", said.told_in)
     drill = diameter_mm, depth_mm, point_deg, member.thickness_mm
@@ -510,15 +511,18 @@ def lies_in(hole: Hole, there: Hole) -> bool:
     return same and hole.depth_mm <= there.depth_mm + 1e-6
 
 
-def is_ground_there(arc: Hole, there: Hole) -> bool:
-    """Whether an arc lies where one was ground already, however deep: the same one told again, or a second pass,
-    which its figures don't tell."""
-    if (arc.member, arc.kind, there.kind) != (there.member, "grind", "grind"):
+def may_be_told_again(one: Hole, there: Hole) -> bool:
+    """Whether an arc or grams are where such were told already, however deep or many: the same told again, or a
+    second pass, which their figures don't tell."""
+    if one.kind not in ("grind", "took", "added") or (one.member, one.kind) != (there.member, there.kind):
         return False
-    off_deg = abs((arc.angle_deg - there.angle_deg + 180) % 360 - 180)
-    return off_deg <= SAME_DEG and abs(arc.arc_deg - there.arc_deg) <= SAME_DEG
+    off_deg = abs((one.angle_deg - there.angle_deg + 180) % 360 - 180)
+    off_mm = max(abs(one.radius_mm - there.radius_mm), abs(one.z_mm - there.z_mm))
+    return max(off_deg, abs(one.arc_deg - there.arc_deg)) <= SAME_DEG and off_mm <= SAME_MM
 
 
 # What a degree wheel and a rule tell from one another. Common practice, no source.
 SAME_DEG = 0.5
+# A bore that leaves less metal behind it, or is told deeper by less, is right through: inches are told rounded.
+THROUGH_MM = 0.01
 SAME_MM = 0.5

@@ -204,6 +204,15 @@ class Member(NamedTuple):
         half_mm = self.thickness_mm / 2
         return self.z_mm - half_mm + down_mm if self.bore == "front" else self.z_mm + half_mm - down_mm
 
+    def bored_from(self, hole: Hole) -> Face | None:
+        """From which face a bore of it along the crank is made: the one that it is nearer to, its own where it
+        goes through the middle; None for what is no such bore."""
+        if hole.kind not in ("axial", "slug"):
+            return None
+        if abs(hole.z_mm - self.z_mm) < 1e-6:
+            return self.bore
+        return "front" if hole.z_mm < self.z_mm else "rear"
+
 
 class Crank(NamedTuple):
     """The members front to rear, and the least wall that a hole may leave. waiting: members that are to replace

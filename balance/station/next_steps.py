@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.amounts import factor
 from truethrow.balance.base.units import LENGTH
+from truethrow.balance.crank.as_said import THROUGH_MM
 from truethrow.balance.engine.lengths import listed
 from truethrow.balance.result.doubts import look_first, weighing
 from truethrow.balance.station import divisions, may_go, surprise
@@ -284,15 +285,19 @@ def as_hand_says(state: Balancing, hole: Hole) -> str:
         return f"{round(mm / factor(unit, LENGTH), 4):g} {unit}"
 
     said = [hole.member, f"{hole.angle_deg:g} deg crank"]
+    assert state.job.crank
+    member = state.job.crank.member(hole.member)
+    face = [f"from the {of_face}"] if (of_face := member.bored_from(hole)) else []
     if hole.kind == "grind":
         return ", ".join([*said, f"ground {hole.arc_deg:g} deg wide", f"{long(hole.depth_mm)} deep"])
     if hole.kind == "slug":
         slug = f"{long(hole.diameter_mm)} slug", f"{long(hole.depth_mm)} long", f"{long(hole.radius_mm)} radius"
-        return ", ".join([*said, *slug, f"MASS {state.told_in.scale}"])
-    said += [f"{long(hole.diameter_mm)} drill", f"{long(hole.depth_mm)} deep"]
+        return ", ".join([*said, *slug, *face, f"MASS {state.told_in.scale}"])
+    is_through = hole.kind == "axial" and hole.depth_mm > member.thickness_mm - THROUGH_MM
+    said += [f"{long(hole.diameter_mm)} drill", "through" if is_through else f"{long(hole.depth_mm)} deep"]
     if hole.kind == "axial":
         said += ["along the crank", f"{long(hole.radius_mm)} radius"]
-    return ", ".join(said)
+    return ", ".join([*said, *face])
 
 
 def _as_recorded(state: Balancing, number: int) -> list[Step]:

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, wrong_by
-from truethrow.balance.crank.as_said import beyond, is_ground_there, lies_in
+from truethrow.balance.crank.as_said import beyond, lies_in, may_be_told_again
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import SLUG_G_CM3, Hole, disc_mm2, weighed_slug
 from truethrow.balance.engine.lengths import NotDeclared
@@ -416,9 +416,9 @@ def did(
     """Write down what was really done to the crank, whatever a plan says and whatever stands against drilling:
     what is of the plan by its place is recorded as that, a hole that lies in one made before takes what it goes
     beyond it. before: the number of the spin that it was in the crank at, where it was forgotten; typed: the holes
-    as a hand said them; sure: an arc where one was ground already is a second pass. Raises BadInput for a hole
-    that the crank has already, as deep, where there is no such spin, and for one in metal that the job tells
-    otherwise than that spin had it; AskedBack for such an arc, unless sure."""
+    as a hand said them; sure: an arc where one was ground already, or grams where some were told, are a second
+    pass. Raises BadInput for a hole that the crank has already, as deep, where there is no such spin, and for one
+    in metal that the job tells otherwise than that spin had it; AskedBack for such a one, unless sure."""
     spins = {spin.number: spin.record.id for spin in state.spins}
     if before is not None and before not in spins:
         allowed = ", ".join(map(str, spins)) or "no --before: there is no spin yet"
@@ -427,6 +427,7 @@ def did(
     _must_be_of_its_metal(place, state, holes, before, typed)
     there = [(one, "the [crank] has it") for member in state.job.crank.members for one in member.holes]
     there += [(one.hole, f"record {one.id}") for one in state.drilled]
+    told_in = state.told_in
     made: list[tuple[Hole, int]] = []
     faults: list[Fault] = []
     asked: list[Fault] = []
@@ -437,11 +438,10 @@ def did(
             if (deeper := beyond(hole, other)) is not None:
                 new = deeper
             elif lies_in(hole, other):
-                wrong = f"is in the crank already ({called}), {state.told_in.size(other.depth_mm)} deep"
+                wrong = f"is in the crank already ({called}), {told_in.size(other.depth_mm)} deep"
                 faults.append(Fault(where, wrong, "only what is not recorded yet"))
-            elif is_ground_there(hole, other) and not sure:
-                deep = f"{state.told_in.size(other.depth_mm)} deep"
-                asked.append(Fault(where, f"was ground there already ({called}), {deep}: is this a second pass?"))
+            elif may_be_told_again(hole, other) and not sure:
+                asked.append(Fault(where, f"{_told_already(other, told_in)} ({called}): is this a second pass?"))
         made.append((new, number))
         there.append((hole, "said twice"))
     if asked:
@@ -459,6 +459,14 @@ def did(
             _append(log, state, kept_hole(hole, of, plan, number, batch, late, state.job.about.crank), *own)
         )
     return [HoleRecord(record, hole) for record, (hole, _) in zip(own, made, strict=True)]
+
+
+def _told_already(there: Hole, told_in: ToldIn) -> str:
+    """What was told of a place where an arc or grams are told again."""
+    if there.kind == "grind":
+        return f"was ground there already, {told_in.size(there.depth_mm)} deep"
+    happened = "came off" if there.kind == "took" else "were put on"
+    return f"{told_in.weighed(abs(there.mass_g))} {happened} there already"
 
 
 def _must_be_of_its_metal(

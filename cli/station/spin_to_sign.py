@@ -285,7 +285,7 @@ def holes(
         ),
     ] = None,
     sure: Annotated[
-        bool, typer.Option("--sure", help="With --did: an arc that was ground there before is a second pass.")
+        bool, typer.Option("--sure", help="With --did: what was ground or taken there before is a second pass.")
     ] = False,
     looked_at: Annotated[
         list[str] | None,
@@ -320,8 +320,8 @@ def holes(
     in another counterweight, with another drill; a hole made deeper; a slug as it was weighed; grams that came
     off, or were put on. What was done is recorded even where it breaks a limit: then --looked-at has to say that
     whoever is qualified looked at it, or nothing is signed. After it the plan says nothing any more: spin again. A
-    hole that was forgotten goes --before the spin that it was in the crank at. An arc where one was ground before
-    is asked back: where it is a second pass, --sure records it.
+    hole that was forgotten goes --before the spin that it was in the crank at. An arc or grams
+    where such were told before are asked back: where it is a second pass, --sure records it.
 
     Holes make the crank true for its bobweight. --aim sum, with --by and --why, has them make true what turns in
     the engine: that is valid for these parts in these cylinders only, and card and report say so. --aim spin takes

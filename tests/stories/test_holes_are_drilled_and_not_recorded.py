@@ -163,3 +163,28 @@ def test_a_hole_in_the_crank_that_is_recorded_at_the_damper_which_is_off(tmp_pat
     engine.own = [one + cmath.rect(700, 0.9) for one in true_crank(damper)]
     engine.spin_with()
     assert engine.state()["withheld"] == []
+
+
+@pytest.mark.parametrize("how", ["took", "added"])
+def test_grams_that_are_pasted_twice_are_recorded_once_unless_it_is_a_second_pass(shop, how):
+    """Pasted again, twice the grams were recorded of what came off."""
+    words = f"B, 60 deg crank, {how} 0.15 oz, 3.2 in radius"
+    shop.at("holes", "--did", words)
+    recorded = [one.hole for one in shop.state().drilled]
+    assert len(recorded) == 1
+    happened = "came off" if how == "took" else "were put on"
+    for again in ([words], [words.replace("0.15", "0.16")], [words, words]):
+        told = shop.at("holes", *(part for one in again for part in ("--did", one)))
+        assert told.count(f"0.15 oz {happened} there already (record ") == len(again)
+        assert [one.hole for one in shop.state().drilled] == recorded
+    line = next(line for line in shop.at("holes", "--did", words).splitlines() if "truethrow" in line)
+    _, command, _, *more = shlex.split(line[line.index("truethrow") :])
+    assert more[-1] == "--sure"
+    shop.run(command, *more)
+    assert [one.hole for one in shop.state().drilled] == recorded * 2
+
+
+def test_grams_that_are_said_twice_in_one_command_are_asked_back(shop):
+    words = "B, 60 deg crank, took 0.15 oz, 3.2 in radius"
+    assert "came off there already (said twice): is this" in shop.at("holes", "--did", words, "--did", words)
+    assert shop.state().drilled == ()

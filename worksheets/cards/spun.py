@@ -132,14 +132,8 @@ def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:
 
 
 def _face(found: Crank | None, hole: Hole) -> str | None:
-    """From which face a bore along the crank is made: the one that it is nearer to, the member's own where it goes
-    through the middle."""
-    if found is None or hole.kind not in ("axial", "slug"):
-        return None
-    member = found.member(hole.member)
-    if abs(hole.z_mm - member.z_mm) < 1e-6:
-        return member.bore
-    return "front" if hole.z_mm < member.z_mm else "rear"
+    """From which face a bore along the crank is made."""
+    return found.member(hole.member).bored_from(hole) if found else None
 
 
 def _turning(state: Balancing) -> list[dict[str, Any]]:

@@ -11,7 +11,7 @@ import shavings
 from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction.planes import changed_by
-from truethrow.balance.crank.as_said import beyond, holes_said, is_ground_there, lies_in
+from truethrow.balance.crank.as_said import beyond, holes_said, lies_in, may_be_told_again
 from truethrow.balance.crank.holes import Drill
 
 
@@ -110,9 +110,26 @@ def test_an_arc_where_one_was_ground_may_be_a_second_pass_however_deep(crank):
     deeper = said(crank, f"{member.name}, 150.2 deg, ground 20 deg wide, 2.5 mm deep")
     beside = said(crank, f"{member.name}, 152 deg, ground 20 deg wide, 1 mm deep")
     wider = said(crank, f"{member.name}, 150 deg, ground 30 deg wide, 1 mm deep")
-    assert [is_ground_there(one, there) for one in (there, deeper, beside, wider)] == [True, True, False, False]
-    assert not is_ground_there(there._replace(member=crank.members[1].name), there)
-    assert not is_ground_there(said(crank, f"{member.name}, 150 deg, 12 mm drill, 8 mm deep"), there)
+    assert [may_be_told_again(one, there) for one in (there, deeper, beside, wider)] == [True, True, False, False]
+    assert not may_be_told_again(there._replace(member=crank.members[1].name), there)
+    assert not may_be_told_again(said(crank, f"{member.name}, 150 deg, 12 mm drill, 8 mm deep"), there)
+
+
+@pytest.mark.parametrize("how", ["took", "added"])
+def test_grams_where_some_were_told_may_be_the_same_told_again_however_many(crank, how):
+    name = crank.members[0].name
+    there = said(crank, f"{name}, 150 deg, {how} 4.2 g, 80 mm radius")
+    again = said(crank, f"{name}, 150.2 deg, {how} 4.3 g, 80.3 mm radius")
+    assert may_be_told_again(again, there)
+    other = "added" if how == "took" else "took"
+    for else_where in (
+        f"{name}, 152 deg, {how} 4.2 g, 80 mm radius",
+        f"{name}, 150 deg, {how} 4.2 g, 70 mm radius",
+        f"{name}, 150 deg, {how} 4.2 g, 80 mm radius, 3 mm off",
+        f"{name}, 150 deg, {other} 4.2 g, 80 mm radius",
+        f"{name}, 150 deg, ground 20 deg wide, 1 mm deep",
+    ):
+        assert not may_be_told_again(said(crank, else_where), there)
 
 
 def test_a_point_is_the_shops_own_drill_unless_it_is_said(crank):

@@ -133,6 +133,9 @@ def test_every_reason_has_a_command_of_its_own(run, job):
         "1a, 180 deg crank, 12.7 mm drill, 9.5 mm deep",
         "1a, 180 deg crank, 12 mm drill, 8 mm deep, along the crank, 75 mm radius",
         "1a, 170.5 deg crank, ground 20 deg wide, 1.5 mm deep",
+        "1a, 180 deg crank, 12 mm drill, 8 mm deep, along the crank, 75 mm radius, from the front",
+        "1a, 180 deg crank, 12 mm drill, 8 mm deep, along the crank, 75 mm radius, from the rear",
+        "1a, 180 deg crank, 12 mm drill, through, along the crank, 75 mm radius",
     ],
 )
 def test_an_operation_is_said_as_a_hand_says_it(run, job, words, show):
@@ -142,10 +145,14 @@ def test_an_operation_is_said_as_a_hand_says_it(run, job, words, show):
     (again,) = holes_said(state.job.crank, [said])
     assert again[:2] == hole[:2]
     assert [round(one, 2) for one in again[2:7]] == [round(one, 2) for one in hole[2:7]]
+    assert again.removes_gmm == pytest.approx(hole.removes_gmm, rel=1e-3)
+    for tells in ("from the front", "from the rear", "through"):
+        assert tells in said or tells not in words
     assert (" in " in said) == bool(show)
 
 
 def test_a_slug_asks_for_the_mass_on_the_scale(run, job):
     state = balancing.load(job, job.with_name("station.toml"))
     (hole,) = holes_said(state.job.crank, ["1a, 180 deg crank, 16 mm slug, 16 mm long, 75 mm radius, 55 g"])
-    assert as_hand_says(state, hole) == "1a, 180 deg crank, 16 mm slug, 16 mm long, 75 mm radius, MASS g"
+    at = "1a, 180 deg crank, 16 mm slug, 16 mm long, 75 mm radius"
+    assert as_hand_says(state, hole) == f"{at}, from the front, MASS g"
