@@ -6,16 +6,20 @@ import cmath
 import itertools
 import math
 import random
+from collections import Counter
+from typing import get_args
 
+import plain_testmass
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from plain_testmass import Hung, Profile
 from station_shop import polar
 
 from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.station import testmass
 from truethrow.balance.station.spin import Instrument, PlaneReading
-from truethrow.balance.station.testmass import Trial, check
+from truethrow.balance.station.testmass import Finding, FindingKind, Trial, check
 
 GRAMS = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
 
@@ -359,3 +363,97 @@ def test_the_existing_unbalance_does_not_matter():
 
 def test_readings_are_written_as_typed():
     assert str(PlaneReading("12.4", "37")) == "12.4@37"
+
+
+PROFILES = [("g", 100.0, 1.0), ("oz", 75.0, 1.0), ("g·mm", None, 1.0), ("g·in", None, 25.4), ("oz·in", None, 25.4)]
+# What a change is made of the mass: amounts as they should be, a little and far off, or units mixed up.
+TIMES = [
+    1.0,
+    1.0,
+    1.0,
+    1.05,
+    0.9,
+    1.19,
+    1.21,
+    0.6,
+    1.9,
+    2.2,
+    3.0,
+    0.3,
+    7.0,
+    25.4,
+    1 / 28.35,
+    16.0,
+    0.1,
+    9.8,
+    0.98,
+    50.0,
+]
+OFF_DEG = [0.0, 0.0, 0.0, 0.0, 2.0, 5.0, 12.0, 40.0, 90.0, 179.0, -75.0]
+BESIDE = [0.0, 0.0, 0.0, 0.03, 0.05, 0.09, 0.11, 0.3, 1.5]
+
+
+def drawn(seed):
+    """Up to four masses on a station at random, as plain figures: most of them of one mistake, some of several."""
+    draw = random.Random(seed)
+    unit, radius_mm, per_mm = draw.choice(PROFILES)
+    known = draw.choice([(0.02, 2.0), (0.02, 2.0), (0.0, 0.0), (0.05, 4.0), (0.08, 1.0), (0.005, 5.9)])
+    profile = Profile(unit, radius_mm, per_mm, draw.random() < 0.5, draw.choice([0.0, 123.4]), *known)
+    mirror, times, off = draw.random() < 0.25, draw.choice(TIMES), draw.choice(OFF_DEG)
+    beside, standard = draw.choice(BESIDE), draw.choice([0.0, 5.0, 20.0, 60.0, 200.0, 900.0])
+    hung = []
+    for _ in range(draw.choice([1, 1, 2, 2, 3, 4])):
+        grams, at_mm = draw.choice([1.0, 20.0, 30.0, 31.0, 50.0]), draw.choice([60.0, 100.0])
+        at_deg = draw.choice([draw.uniform(0, 360), draw.gauss(0, 4), draw.gauss(180, 4)])
+        liar = draw.random() < 0.1
+        angle = (-at_deg if mirror else at_deg) + off + draw.gauss(0, 1.5) + 45 * liar
+        own = (grams * at_mm * times * draw.gauss(1, 0.01) * draw.choice([1, 1, 1, 1.3 if liar else 1]), angle)
+        other = (own[0] * beside, draw.uniform(0, 360))
+        plane = draw.choice(["front", "rear"])
+        both = (own, other) if plane == "front" else (other, own)
+        hung.append(Hung(plane, grams, at_mm, at_deg, *both, standard, draw.random() < 0.5))
+    return hung, profile, [draw.random() < 0.4 for _ in range(3)]
+
+
+def test_what_it_says_is_what_a_second_computation_with_amounts_and_angles_says(as_many):
+    """Everything that is said: kind after kind, and of each what is advised."""
+    told = Counter()
+    for seed in range(as_many(60_000, 6_000)):
+        hung, profile, (changed, rescaled, refit) = drawn(seed)
+        instrument = Instrument(
+            profile.unit,
+            profile.radius_mm,
+            profile.with_rotation,
+            profile.zero_deg,
+            profile.amount_part,
+            profile.angle_deg,
+        )
+        trials = [
+            Trial(
+                one.plane,
+                polar(one.should, one.at_deg),
+                polar(*one.front),
+                polar(*one.rear),
+                one.standard,
+                one.grams,
+                one.typed_with_units,
+            )
+            for one in hung
+        ]
+        says = check(trials, instrument, changed=changed, rescaled=rescaled, refit=refit)
+        plainly = plain_testmass.found(hung, profile, changed, rescaled, refit)
+        assert kinds(says) == [kind for kind, _ in plainly], seed
+        for one, (kind, own) in zip(says, plainly, strict=True):
+            told[kind] += 1
+            whole = Finding(one.kind)._asdict() | own
+            for what, said in one._asdict().items():
+                if what in ("at_deg", "zero_deg") and said is not None:
+                    assert turned(said - whole[what]) == pytest.approx(0, abs=2e-3), (seed, what)
+                else:
+                    assert said == (pytest.approx(whole[what]) if type(said) is float else whole[what]), (
+                        seed,
+                        what,
+                    )
+    # Each was there, and not by one chance alone.
+    assert told.keys() == {*get_args(FindingKind)} - {"turned", "half", "exchanged", "crossed"}
+    assert min(told.values()) > 10
