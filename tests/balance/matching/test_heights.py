@@ -14,11 +14,12 @@ from metal_jobs import (
     limits_of,
     of_two_limits,
 )
+from plain_heights import PlainHeights
 from scattered_jobs import uneven
 
 from truethrow.balance.matching import heights
 from truethrow.balance.matching.heights import Found, Heights, Join, vertices_of
-from truethrow.balance.matching.joint import Joint
+from truethrow.balance.matching.joint import Joint, choices, in_order
 from truethrow.balance.matching.match import ask, match, moves_of, rearranged
 from truethrow.balance.matching.metal import MetalAim
 
@@ -140,3 +141,47 @@ def test_a_large_engine_is_left_to_the_programme():
     assert heights.reaches(ask(of_two_limits(1), ("piston", "rod")))
     assert not heights.reaches(ask(hardly_inside(1, "v12-60", 12), ("piston", "rod")))
     assert not heights.reaches(ask(of_two_limits(1), ("piston", "rod", "pin")))
+
+
+def heights_of(result, units):
+    """What the search begins with, and the second computation of it."""
+    job, question = result.job, ask(result, units)
+    aim = MetalAim(question, result, lambda own: rearranged(job, moves_of(job, question, own)))
+    held = aim.held()
+    masses = {one.spread.quantity: aim.members.masses_g(one.spread.quantity) for one in held}
+    for close in choices(held):
+        yield Heights(job, question, held, masses, close), PlainHeights(result, question, held, close), aim
+
+
+@pytest.mark.parametrize(
+    ("layout", "count", "units"), [("inline-4", 4, ("piston", "rod")), ("v6-90-shared", 6, ("piston",))]
+)
+@pytest.mark.simulation(whole=20, sample=2)
+def test_what_a_box_costs_is_what_a_second_computation_says_of_each_arrangement_in_it(seed, layout, count, units):
+    """Of boxes at random: the least, which arrangements are below a cost, and how many ways there are to part
+    their parts between the front and the rear throws. By arrangement: rearranged, and asked of scipy."""
+    draw = np.random.default_rng(seed)
+    result = hardly_inside(seed, layout, count)
+    for found, plain, aim in heights_of(result, units):
+        box = found.first(aim.at(plain.question.now))
+        for _ in range(int(draw.integers(0, 7))):
+            cuts = list(found.halves(box))
+            box = cuts[draw.integers(len(cuts))][draw.integers(2)]
+        costs = {one.tobytes(): sum(plain.cost(one, box)) for one in plain.every()}
+        own, least = Found(found, box), min(costs.values())
+        assert own.least == pytest.approx(least, abs=1e-5)
+        if least == np.inf:
+            continue
+        some = sorted({round(one, 6) for one in costs.values() if one < np.inf})
+        limit = sum(some[(at := min(len(some) - 2, int(draw.integers(1, 12)))) : at + 2]) / 2
+        below = {key for key, one in costs.items() if one < limit}
+        in_order_of = {in_order(plain.question, found.twins, _arrangement(key, count)).tobytes() for key in below}
+        told = [one.tobytes() for one in own.below(limit)]
+        assert set(told) == in_order_of
+        front = [c for throw in found.sides[0] for c in plain.question.on_throw[throw]]
+        ways = {tuple(tuple(sorted(own[front])) for own in _arrangement(key, count)) for key in below}
+        assert own.ways_below(limit) == len(ways)
+
+
+def _arrangement(key, count):
+    return np.frombuffer(key, dtype=np.int64).reshape(-1, count)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
+import plain_bound
 import pytest
 from pools import SCATTERS, invented, match, standing
 
@@ -132,3 +134,86 @@ def test_what_is_counted_of_the_engines_is_so_in_every_one_of_all_divisions(kind
         assert all(found <= rule.most for found, rule in zip(most, rules, strict=True))
         reached += sum(most == [rule.most for rule in rules])
     assert reached > 50
+
+
+def in_steps(numbers, step):
+    """Big ends, rods and the parts of each other kind, counted in steps from their kind's lightest."""
+    kinds = [numbers.big[:-1], *(mass[:-1] for mass in numbers.reciprocating.values())]
+    return [[int((mass - min(kind)) // step) for mass in kind] for kind in kinds]
+
+
+@pytest.mark.parametrize(
+    ("layout", "count", "engines", "kinds", "more", "step_g"),
+    [
+        ("inline-2", 4, 2, ("rod", "piston"), {}, 0.1),
+        ("inline-2", 5, 2, ("rod", "piston"), {}, 0.5),
+        ("inline-2", 4, 2, ("rod", "piston"), {"rod": 1}, 0.2),
+        ("inline-2", 4, 2, ("rod", "piston"), {"piston": 2}, 0.5),
+        ("inline-2", 4, 2, ("rod", "piston", "pin"), {}, 0.5),
+        ("inline-3", 4, 1, ("rod", "piston"), {}, 0.5),
+        ("inline-2", 6, 3, ("rod", "piston"), {}, 0.5),
+    ],
+)
+@pytest.mark.simulation(whole=20, sample=3)
+def test_the_bound_is_what_all_relaxed_engines_written_down_come_to(
+    seed, layout, count, engines, kinds, more, step_g
+):
+    """Also with a heavy part far off, which is what the rules are about."""
+    scatter = SCATTERS[seed % len(SCATTERS)]
+    numbers = problem(invented(count, seed, layout, kinds, step_g, more=more.items(), scatter=scatter), engines)
+    masses = [numbers.big[:-1].tolist(), *(mass[:-1].tolist() for mass in numbers.reciprocating.values())]
+    step = plain_bound.grid(masses)
+    assert shelfbound.reaches(numbers) == (step > 0)
+    heard = []
+    shelfbound.both(numbers, best_start(numbers), lambda bound: heard.append(bound.nanograms) is not None)
+    big, rods, *mates = in_steps(numbers, step)
+    least = plain_bound.least(big, rods, mates, numbers.cylinders, engines)
+    all_used = all(len(pool) == engines * numbers.cylinders for pool in numbers.parts.values())
+    plainly = plain_bound.allowed(
+        max(0, math.ceil(least - 1e-6)) * step, masses, numbers.cylinders, step, all_used=all_used
+    )
+    assert heard[-1] == plainly
+    assert heard == sorted(heard)
+
+
+@pytest.mark.simulation(whole=400, sample=60)
+def test_what_is_counted_is_the_least_of_the_same_counted_level_by_level(seed):
+    """The highest level is found by halving; here by going up one by one. Of the rules those that another one
+    implies are left out."""
+    draw = np.random.default_rng(seed)
+    engines, cylinders = int(draw.integers(1, 4)), int(draw.integers(1, 4))
+    size = engines * cylinders
+    big = draw.integers(0, 5, size + int(draw.integers(0, 3)))
+    mass = {"rod": draw.integers(0, 9, len(big)), "piston": draw.integers(0, 9, size)}
+    if draw.random() < 0.5:
+        mass["pin"] = draw.integers(0, 4, size + 1) + 9 * (draw.random(size + 1) < 0.2)
+    rods, *mates = (own.tolist() for own in mass.values())
+    found = shelfbound.counted(big, mass, cylinders, engines)
+    plainly = list(plain_bound.rules(big.tolist(), rods, mates, cylinders, engines))
+    assert {*map(tuple, found)} <= {*plainly}
+    for b, level, most in plainly:
+        assert any(rule.big <= b and rule.level <= level and rule.most <= most for rule in found)
+
+
+@pytest.mark.parametrize("kinds", [("rod",), ("piston",), ("rod", "piston"), ("piston", "pin"), ("pin", "rings")])
+@pytest.mark.parametrize("more", [0, 2])
+def test_alone_each_is_the_least_of_its_own(kinds, more):
+    """Of sets of two for two engines: by going through all; of two kinds without rods only what the grid says."""
+    for seed in range(10):
+        numbers = problem(invented(4 + more, seed, "inline-2", kinds), 2)
+
+        def least(masses):
+            return min(
+                sum(max(pair) - min(pair) for pair in ([masses[at] for at in one] for one in both))
+                for both in _sets(range(len(masses)), 2, 2)
+            )
+
+        masses = [mass[:-1].tolist() for mass in numbers.reciprocating.values()]
+        at_least = least(numbers.big[:-1].tolist()) if "rod" in kinds else 0
+        at_least += least(masses[0]) if len(kinds) == 1 else 0
+        everything = [*masses, *([numbers.big[:-1].tolist()] if "rod" in kinds else [])]
+        step = plain_bound.grid(everything)
+        plainly = plain_bound.allowed(at_least, everything, 2, step, all_used=not more)
+        found = shelfbound.alone(numbers)
+        assert found.nanograms == plainly
+        assert not shelfbound.reaches(numbers) or kinds == ("rod", "piston")
