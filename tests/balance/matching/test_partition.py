@@ -1,5 +1,7 @@
 """Whether any arrangement is within given spreads, against every arrangement there is."""
 
+import dataclasses
+import itertools
 import random
 
 import numpy as np
@@ -8,6 +10,7 @@ import questions
 from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
+from plain_partition import PlainPartition
 from small_engines import layouts_of, ruled
 
 from truethrow.balance.matching import aims, partition
@@ -67,3 +70,97 @@ def test_without_work_nothing_is_claimed():
 
 def test_no_spread_is_below_zero():
     assert partition.one_within(questions.question(1), {"bobweight": -1}, effort()) is None
+
+
+def asked_of(draw, layout, units):
+    """A question at random with limits that few arrangements keep, or none."""
+    seed, scatter = draw.randrange(10**6), draw.choice(sorted(questions.SCATTERS))
+    asked = questions.question(seed, layout, units, step_g=draw.choice([0.5, 0.1]), scatter=scatter)
+    asked = ruled(asked, seed) if len(units) > 1 and draw.random() < 0.4 else asked
+    oil = np.array([draw.choice([0, 0, int(asked.per_g)]) for _ in range(asked.throws)])
+    asked = dataclasses.replace(asked, oil=oil)
+    some = np.random.default_rng(seed)
+    drawn = np.array([[some.permutation(asked.cylinders) for _ in units] for _ in range(400)])
+    masses = asked.masses(drawn)
+    names = ["bobweight", *draw.sample(["reciprocating", "rotating"], draw.choice([0, 1]))]
+    tight = draw.choice([0.3, 0.6, 1.0])
+    return asked, {name: int(tight * spread(masses.of(name)).min()) for name in names}
+
+
+@pytest.mark.parametrize(
+    ("layout", "units"),
+    [
+        ("v6-60-even", ("rod", "piston")),
+        ("v6-90-shared", ("rod",)),
+        ("vtwin-90", ("rod", "piston", "pin")),
+        ("inline-4", ("rod", "piston", "pin")),
+    ],
+)
+@pytest.mark.simulation(whole=60, sample=6)
+def test_a_throw_is_filled_in_every_way_there_is(seed, layout, units):
+    """What every filling has in which cylinder, and what its members weigh, against all of them by hand; of
+    cylinders that nothing tells apart in one order alone."""
+    draw = random.Random(seed)
+    asked, most = asked_of(draw, layout, units)
+    made, plain = partition._Partition(asked, most, effort()), PlainPartition(asked, most)
+    windows = made.windows
+    pieces = [[own.count(kind) for kind in sorted(set(own))] for own in (one.tolist() for one in windows.kind_of)]
+    assert made.wanted.tolist() == [*itertools.chain(*pieces), *made.throws]
+    assert sum(made.throws) == asked.throws
+    first = 0
+    for at, described in enumerate(made.classes):
+        throw = asked.throw_classes.index(described)
+        by_hand = {}
+        for filling in plain.fillings(throw):
+            members = [filling.members[name] for name in windows.quantities]
+            bounds = zip(members, windows.floor, windows.ceiling, windows.most, strict=True)
+            if all(
+                low <= min(own) and max(own) <= top and max(own) - min(own) <= wide
+                for own, low, top, wide in bounds
+            ):
+                kinds = [
+                    tuple(kind_of[list(own)]) for kind_of, own in zip(windows.kind_of, filling.parts, strict=True)
+                ]
+                ends = tuple((min(own), max(own)) for own in members)
+                by_hand.setdefault(_in_order(kinds, described[1:]), set()).add(ends)
+        kinds, many = made.kinds[at], len(made.kinds[at])
+        own = slice(first, first + many)
+        found = [_in_order(list(map(tuple, one.tolist())), described[1:]) for one in kinds]
+        assert len(set(found)) == many
+        assert set(found) == by_hand.keys()
+        for one, low, high in zip(found, made.low[own].tolist(), made.high[own].tolist(), strict=True):
+            assert by_hand[one] == {tuple(zip(low, high, strict=True))}
+        for uses, one in zip(made.uses[own].tolist(), kinds.tolist(), strict=True):
+            taken = [parts.count(kind) for parts, own in zip(one, pieces, strict=True) for kind in range(len(own))]
+            assert uses == [*taken, *(int(number == at) for number in range(len(made.classes)))]
+        first += many
+
+
+def _in_order(kinds, cylinders):
+    """A filling cylinder by cylinder, twins next to each other in one order."""
+    found = []
+    for _, twins in itertools.groupby(
+        zip(cylinders, zip(*kinds, strict=True), strict=True), key=lambda one: one[0]
+    ):
+        found += sorted(tuple(map(int, own)) for _, own in twins)
+    return tuple(found)
+
+
+@pytest.mark.parametrize(
+    ("layout", "units"),
+    [("v8-90-crossplane", ("rod",)), ("v6-60-even", ("rod", "piston")), ("inline-6", ("rod", "piston"))],
+)
+@pytest.mark.simulation(whole=40, sample=4)
+def test_there_is_one_just_where_filling_throw_after_throw_by_hand_finds_one(seed, layout, units):
+    """Every other time by pricing, as where there are many fillings."""
+    draw = random.Random(1000 + seed)
+    asked, most = asked_of(draw, layout, units)
+    with pytest.MonkeyPatch.context() as patch:
+        if seed % 2:
+            patch.setattr(partition, "FEW", 0)
+            patch.setattr(partition, "ASKED", 10)
+        found = partition.one_within(asked, most, effort())
+    assert (found is not None) == PlainPartition(asked, most).exists()
+    if found is not None:
+        assert asked.allows(found)
+        assert all(spread(asked.masses(found).of(name)) <= wide for name, wide in most.items())

@@ -194,6 +194,29 @@ def test_what_units_are_is_what_the_units_room_has():
     assert pound / ounce == pytest.approx(16.0)
 
 
+# Of each mix-up how near its factor an amount has to be, where it is known exactly and where it is hardly known.
+NEAR = [(times, *((0.005, 0.0) if times < 1 else (0.05, 0.01))) for _, times, *_ in plain_testmass.MIX_UPS]
+
+
+@pytest.mark.parametrize(("times", "most", "least"), NEAR)
+def test_a_mix_up_is_told_as_near_to_its_factor_as_the_amount_is_known(times, most, least):
+    """Within 1 % at least, and 5 % at most; newtons with 10 for 9.81, which is next to nothing wrong, within 0.5 %
+    and no farther than the amount is known."""
+    (units,) = (one for one, own, *_ in plain_testmass.MIX_UPS if own == times)
+    # 10 and 9.80665 are next to each other: only on the far side of both is there nothing.
+    ways = {10.0: (1,), 9.80665: (-1,)}.get(times, (1, -1))
+    for slack, near in ((0.0, least), (0.002, max(least, 0.002)), (0.03, min(most, 0.03)), (0.2, most)):
+        for way in ways:
+            for factor, toward in ((times, way), (1 / times, -way)):
+                assert testmass.mixed_up(factor * (1 + toward * 0.97 * near), slack) == units
+                assert testmass.mixed_up(factor * (1 + toward * (1.03 * near + 1e-5)), slack) == ""
+
+
+def test_what_nobody_says_of_an_amount_is_that_it_is_known_exactly():
+    assert testmass.mixed_up(25.4 * 1.0099) == "inches and millimeters"
+    assert testmass.mixed_up(25.4 * 1.0101) == ""
+
+
 @given(st.floats(0.05, 20))
 def test_a_factor_between_those_of_units_is_no_mix_up(factor):
     near = any(abs(factor / one - 1) <= 0.05 or abs(factor * one - 1) <= 0.05 for one in testmass.MIXED)
