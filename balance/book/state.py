@@ -21,7 +21,7 @@ from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.place import Outgoing
 from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting
+from truethrow.balance.log.replaying import waiting_last
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.work import Result, work
 
@@ -127,16 +127,16 @@ def _doubt(slip: Slip, told_in: ToldIn) -> str:
 
 
 def _to_match(job: Job, records: Sequence[Record]) -> str:
-    proposals = waiting(records)
-    if proposals and proposals[-1].digest == job.digest:
-        return f"proposal {shown(proposals[-1].id)} waits to be accepted"
+    proposal = waiting_last(records)
+    if proposal and proposal.digest == job.digest:
+        return f"proposal {shown(proposal.id)} waits to be accepted"
     # Where it was matched once, or metal came off since, or the crank was spun, nobody asks for it any more.
     struck = struck_ids(records)
     done = (r for r in records if isinstance(r, Traded | Cut | Spun | SignedOff) and r.id not in struck)
     if not job.match.model_fields_set or any(done):
         return ""
-    if proposals:
-        return f"the job has changed since proposal {shown(proposals[-1].id)}: match again"
+    if proposal:
+        return f"the job has changed since proposal {shown(proposal.id)}: match again"
     return "[match] asks for a matching"
 
 

@@ -50,7 +50,7 @@ from truethrow.balance.log.records import (
     again_for,
     struck_ids,
 )
-from truethrow.balance.log.replaying import Replay, counting, cut_places, last_signed, replay, waiting
+from truethrow.balance.log.replaying import Replay, counting, cut_places, last_signed, replay, waiting_last
 
 # What can be canceled: all that a figure, a plan or a signature rests on.
 CANCELABLE = (Weighed, Confirmed, Proposed, Traded, Cut, *STATION, LookedAt, CrankSaid, Acknowledged)
@@ -291,7 +291,7 @@ def _back(records: Sequence[Record], gone: Sequence[Record], raw: Mapping[str, A
     after = [*records, *strikes]
     spins = _last_spin(records), _last_spin(after)
     signed = last_signed(after)
-    waited = {one.id for one in waiting(records)}
+    waited, waits = waiting_last(records), waiting_last(after)
     asked = {one.id for one in unsettled(records)}
     readings, places = _readings_back(records, after, raw)
     return Back(
@@ -300,7 +300,7 @@ def _back(records: Sequence[Record], gone: Sequence[Record], raw: Mapping[str, A
         tuple(part for part, in_file in places if not in_file),
         spins[1] if spins[0] != spins[1] else None,
         signed if signed and signed != last_signed(records) else None,
-        tuple(one for one in waiting(after) if one.id not in waited and one not in gone),
+        (waits,) if waits and not (waited and waited.id == waits.id) else (),
         tuple(one for one in unsettled(after) if one.id not in asked),
     )
 

@@ -270,6 +270,24 @@ def waiting(records: Sequence[Record]) -> list[Proposed]:
     return [one for one in records if isinstance(one, Proposed) and one.id not in done]
 
 
+def waiting_last(records: Sequence[Record]) -> Proposed | None:
+    """The one matching that is to be accepted, or left, now: the newest, while it waits. None once it was left, so
+    that no older one comes up in its place, and once parts traded places after it: it is of a set that is no more.
+    One whose trade is struck out is the newest from then on."""
+    struck, waits = struck_ids(records), {one.id for one in waiting(records)}
+    trades = {one.id: one for one in records if isinstance(one, Traded)}
+    since: dict[str, Proposed] = {}  # those that were made after the parts last traded places
+    last: Proposed | None = None
+    for one in records:
+        if isinstance(one, Proposed):
+            last = since[one.id] = one
+        elif isinstance(one, Traded) and one.id not in struck:
+            since, last = {}, None
+        elif isinstance(one, Struck) and one.of in trades:
+            last = since.get(trades[one.of].proposal, last)
+    return last if last and last.id in waits else None
+
+
 def last_signed(records: Iterable[Record]) -> SignedOff | None:
     """The last sign-off, unless a spin or a hole came after it, struck or not, or something that it rests on is
     struck."""

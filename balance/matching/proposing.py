@@ -18,7 +18,7 @@ from truethrow.balance.base.trades import Moves, plain, strange
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, to_paste
 from truethrow.balance.log.records import Proposed, Record, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting
+from truethrow.balance.log.replaying import waiting, waiting_last
 
 if TYPE_CHECKING:
     from truethrow.balance.job.document import MatchTable
@@ -37,18 +37,19 @@ def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Pro
     if strangers := strange(moves, job.layout.cylinders):
         raise BadInput([strangers], source_of(place))
     log = open_log(place, by=by)
-    before = waiting(log.records)
-    if before and (before[-1].moves, before[-1].digest) == (moves, job.digest):
-        return before[-1]
+    before = waiting_last(log.records)
+    if before and (before.moves, before.digest) == (moves, job.digest):
+        return before
     return log.append(Proposed(moves, job.digest, why=why))
 
 
 def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded:
-    """Trade places as proposed, by the last proposal that waits or by the one that is named.
+    """Trade places as proposed, by the newest proposal or by the one that is named.
 
-    Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
-    when the proposal was made, while a reading looks like a slip, and where its moves break a rule that the job
-    has by now; NotSaved where the record is not on the disk."""
+    Raises BadInput where there is none, where it is accepted already or struck out, where a newer one came in
+    meanwhile and none was named, where the job is not as it was when the proposal was made, while a reading looks
+    like a slip, and where its moves break a rule that the job has by now; NotSaved where the
+    record is not on the disk."""
     must_have_a_log(place)
     log = open_log(place, by=by)
     proposal = _proposal(log.records, proposal_id, place)
@@ -56,6 +57,11 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded
     def refuse() -> None:
         # Under the lock: what another bench wrote since this one looked counts, too.
         _proposal(log.records, proposal.id, place)
+        newest = waiting_last(log.records)
+        if proposal_id is None and newest and newest.id != proposal.id:
+            look = f"look first what it moves: truethrow history {to_paste(place)}"
+            wrong = f"a newer match was proposed meanwhile, {shown(newest.id)}"
+            raise BadInput([Fault("", wrong, remedy=look)], log_name(place))
         if faults := against(place, proposal):
             raise BadInput(faults, source_of(place))
 
@@ -88,12 +94,13 @@ def against(place: Place, proposal: Proposed) -> list[Fault]:
 
 
 def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> Proposed:
-    open_ones = {record.id: record for record in waiting(records)}
-    if proposal_id is None and open_ones:
-        return list(open_ones.values())[-1]
-    if proposal_id in open_ones:
-        return open_ones[proposal_id]
-    allowed = ", ".join(map(shown, open_ones))
+    last = waiting_last(records)
+    if proposal_id is None and last:
+        return last
+    named = next((one for one in waiting(records) if one.id == proposal_id), None)
+    if named:
+        return named
+    allowed = shown(last.id) if last else ""
     remedy, source = "" if allowed else f"run: truethrow match {to_paste(place)}", log_name(place)
     if proposal_id is None:
         raise BadInput([Fault("", "no match is waiting", remedy=remedy)], source)

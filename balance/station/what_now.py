@@ -20,7 +20,7 @@ from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.place import Place, has_log, open_log, to_paste
 from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting
+from truethrow.balance.log.replaying import waiting_last
 from truethrow.balance.result.doubts import look_first, second_weighing, settling, weighing
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
@@ -140,8 +140,8 @@ def _held(result: Result) -> str:
 def _to_match(job: Job, records: Sequence[Record]) -> str:
     """What comes next of the matching; empty where nobody asks for one, or it is done: nobody asks any more once
     parts traded places or were cut."""
-    proposals = waiting(records)
-    if proposals and proposals[-1].digest == job.digest:
+    proposal = waiting_last(records)
+    if proposal and proposal.digest == job.digest:
         return f"accept the matching that was proposed: truethrow accept {job.name}"
     return f"match, before anything is ground: truethrow match {job.name}" if is_to_match(job, records) else ""
 

@@ -9,8 +9,8 @@ from truethrow.balance.base.errors import BadInput, TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.records import Cut as CutRecord
-from truethrow.balance.log.records import Proposed, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting
+from truethrow.balance.log.records import Traded, struck_ids
+from truethrow.balance.log.replaying import waiting_last
 from truethrow.balance.matching.proposing import against
 from truethrow.balance.result.plans import step_id
 from truethrow.balance.result.trim import name_of
@@ -118,15 +118,8 @@ def _asks_for_a_match(place: Snapshot, result: Result) -> bool:
 
 
 def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Match | None:
-    """The newest match, while it waits; None once it was left (an older one does not come up in its place), or
-    where parts have traded places since: it is of a set that is no more, and would hide what is to be marked."""
-    struck, waits = struck_ids(log.records), {one.id for one in waiting(log.records)}
-    last: Proposed | None = None
-    for one in log.records:
-        if isinstance(one, Traded) and one.id not in struck:
-            last = None
-        elif isinstance(one, Proposed):
-            last = one if one.id in waits else None
+    """The match that is to be accepted or left now."""
+    last = waiting_last(log.records)
     if last is None:
         return None
     moved, faults = trading.parts_of(known.names, last.moves), []

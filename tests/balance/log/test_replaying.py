@@ -10,8 +10,8 @@ from told_apart import moves
 
 from truethrow.balance.base import parts, trades
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Skipped, Struck, Traded, Weighed
-from truethrow.balance.log.replaying import counting, replay
+from truethrow.balance.log.records import Proposed, Skipped, Struck, Traded, Weighed
+from truethrow.balance.log.replaying import counting, replay, waiting, waiting_last
 
 
 @pytest.fixture
@@ -95,3 +95,32 @@ def test_replay_is_what_happens_to_the_parts_themselves(events):
     for (cylinder, unit), part in model.at.items():
         assert part == f"{unit} of {now.get(unit, {}).get(cylinder, cylinder)}"
     assert all(cylinder != first for own in now.values() for cylinder, first in own.items())
+
+
+def test_of_matches_the_newest_waits_to_be_accepted_or_none(path):
+    log = ReadingLog(path)
+
+    def proposed(start, to):
+        return log.append(Proposed({"rod": {start: to, to: start}}, "digest"))
+
+    def last():
+        return waiting_last(log.records)
+
+    assert last() is None
+    older, newest = proposed(1, 2), proposed(3, 4)
+    assert last() == newest
+    log.append(Struck(newest.id))
+    assert (last(), waiting(log.records)) == (None, [older])
+    third = proposed(5, 6)
+    trade = log.append(Traded(third.moves, third.id))
+    assert last() is None
+    after = proposed(7, 8)
+    assert last() == after
+    log.append(Struck(after.id))
+    assert last() is None
+    log.append(Struck(trade.id))
+    assert last() == third, "it was made of the set as it sits again"
+    log.append(Traded(older.moves, older.id))
+    assert last() is None, "parts traded places after it"
+    log.append(Struck(third.id))
+    assert last() is None
