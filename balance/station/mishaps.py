@@ -17,6 +17,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple
 
 from truethrow.balance.correction import TwoPlanes
+from truethrow.balance.station.testmass import mixed_up
 
 # missing: the bobweight of a throw, or of several; exchanged: those of two throws; left on: a known mass;
 # turned: the index or the zero, by an angle; planes: one for the other; typed: amount and angle; mirrored: the
@@ -53,6 +54,10 @@ NEAR = 1.5
 # And it explains the reading better than no mishap at all does, by so much. Common practice, no source.
 BETTER = 2.0
 
+# A factor that two readings show is known to this part of it: displays round, and near nothing they round a lot.
+# Common practice, no source.
+NEAR_FACTOR = 0.05
+
 
 SAID: dict[Kind, str] = {
     "missing": "{bobweights} missing",
@@ -62,7 +67,7 @@ SAID: dict[Kind, str] = {
     "planes": "the cables of the two planes are exchanged",
     "typed": "amount and angle of {planes} were typed the wrong way round",
     "mirrored": "the angle counts the other way",
-    "scale": "every amount is {one.off:.3g} times what it was: another unit, or another radius",
+    "scale": "every amount is {one.off:.3g} times what it was: another unit, or another radius{mixed}",
     "not drilled": "{holes} recorded but not drilled",
     "not recorded": "{holes} drilled but not recorded",
     "half a turn": "{one.plane} is mounted half a turn off its keyway or dowel",
@@ -96,8 +101,10 @@ class Mishap(NamedTuple):
         planes = f"the {self.plane} plane" if self.plane else "both planes"
         mass = f"the known mass is still on the {self.plane} plane"
         masses = mass if self.plane else "both known masses are still on"
+        units = mixed_up(self.off, NEAR_FACTOR) if self.kind == "scale" else ""
+        mixed = f", as where {units} are mixed up" if units else ""
         return SAID[self.kind].format(
-            one=self, throws=throws, bobweights=bobweights, holes=holes, planes=planes, masses=masses
+            one=self, throws=throws, bobweights=bobweights, holes=holes, planes=planes, masses=masses, mixed=mixed
         )
 
 

@@ -91,6 +91,7 @@ MIXED: dict[float, tuple[str, float, float]] = {
     25.4: ("inches and millimeters", 0.01, 0.05),
     28.349523125: ("ounces and grams", 0.01, 0.05),
     28.349523125 * 25.4: ("ounce-inches and gram-millimeters", 0.01, 0.05),
+    28.349523125 * 2.54: ("ounce-inches and gram-centimeters", 0.01, 0.05),
     16.0: ("pounds and ounces", 0.01, 0.05),
     453.59237: ("pounds and grams", 0.01, 0.05),
     1000.0: ("kilograms and grams", 0.01, 0.05),

@@ -104,13 +104,15 @@ class Station:
         if is_yes:
             now = look(Snapshot(self._place(), in_memory=True))
         meanwhile = "" if asked.stamp == now.stamp else self._meanwhile(now, asked.head)
-        sure, doubt = asked.sure, ""
+        sure, doubts = asked.sure, []
         ask = act.ask(now, fields, who)
         try:
             act.record(now, fields, who, asked.id, sure)
         except AskedBack as error:
-            sure, doubt = True, "\n".join(str(replace(one, remedy="")) for one in error.faults)
-        lines = [line for line in (meanwhile, doubt, ask) if line]
+            sure, doubts = True, [str(replace(one, remedy="")) for one in error.faults]
+        else:
+            doubts = [words.LOOKS_WRONG.format(said=said) for said in act.told(now)]
+        lines = [line for line in (meanwhile, *doubts, ask) if line]
         of = json.dumps(asked._replace(stamp=now.stamp, head=now.head, sure=sure)._asdict())
         question = Question(of, "\n".join(lines), (Answer("yes", words.YES[asked.action]), Answer("no", words.NO)))
         return Done(False, "", question)

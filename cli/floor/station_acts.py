@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.station import balancing, built, stationwork
+from truethrow.balance.station import balancing, built, may_go, stationwork
 from truethrow.balance.station.spin import WRITTEN, PlaneReading, Runs, plain, typed_runs
 from truethrow.balance.station.stationlog import KnownMass
 from truethrow.cli.common import initials
@@ -22,6 +22,7 @@ from truethrow.worksheets.words import station_screen_words as words
 
 if TYPE_CHECKING:
     from truethrow.balance.station.balancing import Balancing
+    from truethrow.balance.station.reasons import Why
     from truethrow.balance.station.spin import Instrument
     from truethrow.cli.floor.bench import Who
     from truethrow.cli.floor.station_state import Look
@@ -30,12 +31,18 @@ Fields = Mapping[str, Any]
 MOST_RUNS = 12
 
 
+def _nothing(at: Look) -> list[str]:
+    return []
+
+
 class Act(NamedTuple):
     """ask: what is read back before a yes; record: writes it, and says what was written; sure: that what looks
-    like a slip was looked at again. Both raise BadInput as the command does."""
+    like a slip was looked at again; told: once it is recorded, what looks wrong with it, as the command would say
+    then. The first two raise BadInput as the command does."""
 
     ask: Callable[[Look, Fields, Who], str]
     record: Callable[[Look, Fields, Who, str, bool], str]
+    told: Callable[[Look], list[str]] = _nothing
 
 
 # Bobweights
@@ -92,6 +99,17 @@ def _record_spin(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> st
     return words.IS_RECORDED["spin"].format(number=len(at.state.spins) + (0 if _is(fields, "turned") else 1))
 
 
+# What is said against a spin that may have been typed, hung or read wrong, and not against the crank.
+SURPRISES: frozenset[Why] = frozenset(("apart", "still turned", "implausible", "unlike", "unanswered"))
+
+
+def _told_of_spin(at: Look) -> list[str]:
+    """What the last spin shows that was not expected, and what that looks like."""
+    state = balancing.load(at.place, at.profile)
+    found = [one for one in may_go.withheld(state) if one.why in SURPRISES and state.last in one.about]
+    return [result_words.sentence(one.said(at.display.told_in)) for one in found]
+
+
 def _ask_prove(at: Look, fields: Fields, who: Who) -> str:
     state, show = at.state, at.display
     masses, _ = _masses(state, fields)
@@ -111,15 +129,19 @@ def _ask_prove(at: Look, fields: Fields, who: Who) -> str:
 def _record_prove(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
     masses, typed = _masses(at.state, fields)
     texts, turned = _texts(fields), _is(fields, "turned")
-    made = stationwork.known_mass(at.place, at.state, masses, texts, who.initials, typed, turned=turned, key=key)
-    after = balancing.load(at.place, at.profile)
-    if after.reads_divisions:
+    stationwork.known_mass(at.place, at.state, masses, texts, who.initials, typed, turned=turned, key=key)
+    if at.state.reads_divisions:
         return words.IS_RECORDED["prove"]
-    _, findings = after.proof.findings(made)
-    if not findings:
-        return words.MASSES_AGREE
-    said = (result_words.sentence(station_words.finding(one, at.display.told_in)) for one in findings)
-    return "\n".join((words.MASSES_DISAGREE, *said))
+    said = _told_of_masses(at)
+    return "\n".join((words.MASSES_DISAGREE, *said)) if said else words.MASSES_AGREE
+
+
+def _told_of_masses(at: Look) -> list[str]:
+    """What the last known masses say against the station; nothing where they agree."""
+    state = balancing.load(at.place, at.profile)
+    if state.reads_divisions or state.tested is None:
+        return []
+    return [result_words.sentence(station_words.finding(one, at.display.told_in)) for one in state.tested[1]]
 
 
 def _masses(state: Balancing, fields: Fields) -> tuple[list[KnownMass], str]:
@@ -271,8 +293,8 @@ def _record_sign(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> st
 
 ACTS: dict[str, Act] = {
     "built": Act(_ask_built, _record_built),
-    "spin": Act(_ask_spin, _record_spin),
-    "prove": Act(_ask_prove, _record_prove),
+    "spin": Act(_ask_spin, _record_spin, _told_of_spin),
+    "prove": Act(_ask_prove, _record_prove, _told_of_masses),
     "hole": Act(_ask_hole, _record_hole),
     "sign": Act(_ask_sign, _record_sign),
 }

@@ -7,7 +7,7 @@ import json
 import shutil
 
 import pytest
-from station_page import CD, Screen, actions, of_masses, text_of
+from station_page import CD, Screen, actions, of_masses, of_spin, text_of
 from station_shop import added, sound_job
 from typer.testing import CliRunner
 from within import BadInput, app, log_path
@@ -64,7 +64,8 @@ def test_a_station_that_reads_otherwise_than_its_profile_says(slip, job, other):
     assert "No test mass has agreed with the station's profile as it is now." in screen.text
     shown = planes(*map(shows, WITH_MASSES))
     hang = screen.state.masses
-    said = screen.does("prove", **of_masses(screen.state, *shown)).said
+    asked = screen.sends("prove", **of_masses(screen.state, *shown))
+    said = screen.yes(asked).said
     screen.look()
     assert (screen.state.stage, screen.state.hole) == ("prove", None)
     assert "Done as told" not in screen.text
@@ -73,8 +74,49 @@ def test_a_station_that_reads_otherwise_than_its_profile_says(slip, job, other):
     told = typed(other, "test-mass", *on, "--radius", hang[0].radius.replace(" ", ""), *shown)["findings"]
     assert told
     for one in told:
+        assert one["sentence"].lower() in asked.question.ask.lower()
         assert one["sentence"].lower() in said.lower()
         assert one["sentence"].lower() in screen.text.lower()
+
+
+# What a hand makes of a second spin, and what it looks like.
+SECOND = {
+    "wrong unit": ((in_ounces(FRONT), in_ounces(REAR)), "as where ounces and grams are mixed up"),
+    "swapped cables": ((REAR, FRONT), "the cables of the two planes are exchanged"),
+    "mirrored sense": ((mirrored(FRONT), mirrored(REAR)), "the angle counts the other way"),
+    "wrong way round": (
+        ("203@6.1", "169@5.0"),
+        "amount and angle of both planes were typed the wrong way round",
+    ),
+    "masses on": (WITH_MASSES, "both known masses are still on"),
+}
+
+
+@pytest.mark.parametrize("slip", SECOND)
+def test_a_spin_that_is_not_as_the_one_before_says_so_before_it_is_recorded(slip, job, other):
+    """In the words that the command has once it is."""
+    shown, looks = SECOND[slip]
+    for one in (job, other):
+        screen = Screen(one)
+        screen.builds()
+        screen.spins(FRONT, REAR)
+        screen.proves(*WITH_MASSES)
+    before = actions(other)
+    ask = screen.sends("spin", **of_spin(screen.state, *shown)).question.ask
+    assert actions(other) == before
+    assert looks in ask
+    said = typed(job, "spin", *shown)["withheld"]
+    assert said
+    for sentence in said:
+        assert sentence.lower() in ask.lower()
+
+
+def test_a_spin_that_is_as_it_should_be_is_read_back_alone(job):
+    screen = Screen(job)
+    screen.builds()
+    screen.spins(FRONT, REAR)
+    ask = screen.sends("spin", **of_spin(screen.state, "6.2@203", "5.0@168")).question.ask
+    assert ask.startswith("Spin 2 (one run), as the display shows it:")
 
 
 def test_runs_that_scatter_too_much_to_say_inside(job):

@@ -222,7 +222,17 @@ def test_without_bobweights_none_is_missing():
         (Mishap("missing", 0, ("1", "2", "3")), "all bobweights are missing"),
         (Mishap("exchanged", 0, ("1", "4")), "the bobweights of throws 1 and 4 hang on each other's throw"),
         (Mishap("turned", 0, off=-40.2), "the index or the zero has moved by -40 degrees"),
-        (Mishap("scale", 0, off=25.41), "every amount is 25.4 times what it was: another unit, or another radius"),
+        (Mishap("scale", 0, off=3.1), "every amount is 3.1 times what it was: another unit, or another radius"),
+        (
+            Mishap("scale", 0, off=1 / 28.2),
+            "every amount is 0.0355 times what it was: another unit, or another radius, as where ounces and grams "
+            "are mixed up",
+        ),
+        (
+            Mishap("scale", 0, off=25.41),
+            "every amount is 25.4 times what it was: another unit, or another radius, as where inches and "
+            "millimeters are mixed up",
+        ),
         (Mishap("not drilled", 0, number=1), "a hole is recorded but not drilled"),
         (Mishap("not recorded", 0, number=3), "3 holes are drilled but not recorded"),
         (Mishap("typed", 0), "amount and angle of both planes were typed the wrong way round"),
