@@ -383,9 +383,9 @@ def _offset(one: ExternalTable, where: str, faults: list[Fault]) -> Offset | Non
         return Offset(polar(told.unbalance, one.keyway + told.angle), told.uncertainty, "maker")
     assert one.arbor
     straight, turned = (polar(run.unbalance, run.angle) for run in (one.arbor.straight, one.arbor.turned))
-    own, arbor = from_arbor(straight, turned, one.arbor.counted)
+    own, _ = from_arbor(straight, turned, one.arbor.counted)
     # Half the sum of two runs that are each so sure.
-    return Offset(own * polar(1.0, one.keyway), one.arbor.uncertainty / math.sqrt(2), "arbor", arbor)
+    return Offset(own * polar(1.0, one.keyway), one.arbor.uncertainty / math.sqrt(2), "arbor")
 
 
 def _replaced(table: CrankTable, one: ExternalTable, where: str, faults: list[Fault]) -> str:

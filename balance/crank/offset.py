@@ -17,13 +17,11 @@ COUNTED = ("arbor", "member")
 
 
 class Offset(NamedTuple):
-    """gmm: as a vector from throw 1, at the member's own place along the crank; expanded_gmm: its ± (k = 2);
-    arbor_gmm: what the two runs say of the arbor, counted from the arbor's own mark."""
+    """gmm: as a vector from throw 1, at the member's own place along the crank; expanded_gmm: its ± (k = 2)."""
 
     gmm: complex
     expanded_gmm: float
     source: Source
-    arbor_gmm: complex = 0j
 
 
 def from_arbor(straight: complex, turned: complex, counted: str) -> tuple[complex, complex]:

@@ -69,12 +69,6 @@ def _is_no_part(reading: Reading, session: Session) -> bool:
     return variance > least**2 * f_quantile(1 - OUTLYING, own, min(known.freedom, 1e6))
 
 
-def to_remember(session: Session) -> dict[Way, Scatter]:
-    """What a bench profile knows of its scale with what a session found."""
-    known = session.job.remembered
-    return {way: pooled(known.get(way), new) for way, new in found(session).scatter.items()}
-
-
 def pooled(known: Scatter | None, new: Scatter) -> Scatter:
     """Two estimates of one scatter as one (JCGM 100:2008, H.3.6), the one before fading beyond MOST_FREEDOM; what
     is taken as well known stays as it is."""

@@ -13,7 +13,6 @@ from urllib.parse import parse_qs, urlsplit
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.chain import Head, beside, since
 from truethrow.balance.log.place import (
     Outgoing,
     Place,
@@ -32,6 +31,7 @@ from truethrow.cli.station.which_station import look_up
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
+    from truethrow.balance.log.chain import Head
     from truethrow.worksheets.cards.card import Card, CardKind
     from truethrow.worksheets.cards.code import Code
     from truethrow.worksheets.cards.known import Known
@@ -128,6 +128,8 @@ def current(
     truethrow current truethrow:launch-7:bobweight:1f6e0d2c9a40:88c1f02b6e my.toml
     truethrow current 9a3e-71c4-128 my.toml     the log, by a card's head
     """
+    from truethrow.balance.log.chain import Head  # noqa: PLC0415
+
     if head := Head.parse(code):
         _held(head, job)
     read = read_code(code)
@@ -190,6 +192,7 @@ def verdict(read: Code, job: Place, sheet: Path | None, station: Path | KeptText
 
 def _held(head: Head, job: Place) -> NoReturn:
     """Tell whether a job's log holds the record whose head is on paper. Ends the command."""
+    from truethrow.balance.log.chain import beside, since  # noqa: PLC0415
     from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
 
     log, out = open_log(job), show.Screen()

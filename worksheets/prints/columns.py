@@ -18,7 +18,7 @@ LEAST_PT = 9.0
 PHONE_PT, PHONE_BOX = 10.5, 4  # on a telephone: the type where there is room; the widest box, in digits
 PAD_MM, CLOSE_PAD_MM = 1.6, 0.8  # at both sides of a cell; where there is little room
 FRAME_MM = 2.0  # at both sides of a word in a frame, the frame counted in
-DIGIT_MM, BOX_MM, TICK_MM = 4.0, 9.0, 6.0  # to write into, and to tick
+DIGIT_MM, TICK_MM = 4.0, 6.0  # to write into, and to tick
 NARROWEST_MM = 4.0
 SLACK = 1.03  # browsers and typesetters do not agree on the last thousandth
 # An even column and a wide one, in widths of what they hold: a figure far from its label is read off by a row.

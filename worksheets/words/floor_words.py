@@ -32,7 +32,6 @@ DO = {
 DO_TYPE = "Weigh, then type"
 DO_GRIND, DO_STOP = "Grind", "Stop grinding, lift it off"
 SCALE_LOST = "SCALE LOST"
-NO_SCALE = "No scale on a port: type the number."
 THE_OTHERS = "The others"
 NOW = "now"
 TO_GO = "to go"

@@ -60,11 +60,6 @@ def peak_places(expanded: float) -> int:
     return min(digits_for(expanded), 3)
 
 
-def peak_text(value: float, expanded: float) -> str:
-    """A peak, or how sure it is."""
-    return f"{value:.{peak_places(expanded)}f}"
-
-
 def best_share(found: Shares) -> str:
     """The headline: the best share for the aim that counts, and whether it lies at the end of the range."""
     if found.share is None or found.aim is None:

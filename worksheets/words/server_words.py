@@ -43,7 +43,6 @@ GO_ON_GRINDING = f"{{what}}: {GRIND}"
 # At a bench.
 ANOTHER_TAKES = "{who} takes the readings here; take over first"
 TOOK_OVER = "{who} takes the readings from now on"
-NOT_THERE_ANY_MORE = "{part} is not asked for any more; look again"
 STEP_IS_ANOTHER = (
     "meanwhile something changed: {part} was asked for on this screen, now it is {now}. Record {typed} for {part} "
     "all the same?"

@@ -39,7 +39,6 @@ VIEWS = {
     "sign": "Sign",
 }
 # The buttons, by what they do.
-WEIGH_ONE = "Weighed"
 TYPE_SPIN = "Type what the display shows"
 TYPE_MASSES = "They are on: type what the display shows"
 DONE_AS_TOLD = "Done as told"
@@ -60,11 +59,10 @@ YES = {
 }
 NO = "No"
 
-FRONT, REAR, AMOUNT, ANGLE = "Front", "Rear", "amount", "angle"
+FRONT, REAR = "Front", "Rear"
 AT_RADIUS = "at {radius}"
 LOOKED_OVER = "Look at each, then touch it ({asked}):"
 ON_THE_CRANK = "On the crank at this spin (touch what is off):"
-IS_ON, IS_OFF = "on", "off"
 TURN_UNTIL = "Turn the crank until the display shows {own}: this place is up then, as in the drawing."
 TURN_BY_HAND = (
     "The profile does not tell what the display shows with throw 1 up: turn by the throws until this place is up, "
@@ -88,9 +86,7 @@ BARE = "Nothing is hung on this crank: it is spun bare."
 ASKED, WEIGHED, NOT_WEIGHED, OFF = "asked for", "weighed", "not weighed", "off"
 FIRST_ELSEWHERE = "Before the station goes on"
 STOPS = "Drill nothing and sign nothing until then"
-NOW_ON_SCREEN = "Next"
 AWAY, LOST = "Line lost", "Do nothing by this screen until it is back."
-HANG_EACH = "Bolt on, guard shut"
 
 WEIGH_EACH = "Weigh each, clamp and all; touch it to type what it weighs:"
 THROW = "throw"

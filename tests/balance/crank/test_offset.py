@@ -51,7 +51,6 @@ def test_an_offset_by_an_arbor():
     arbor = {"counted": "arbor", "straight": told[0], "turned": told[1], "uncertainty": 20.0}
     own = damper(keyway=45, arbor=arbor).offset
     assert own.gmm == pytest.approx(polar(1000, 75))
-    assert own.arbor_gmm == pytest.approx(200)
     assert own.expanded_gmm == pytest.approx(20 / math.sqrt(2))
 
 

@@ -12,8 +12,6 @@ from truethrow.balance.base.readings import combine, tidy, verdict
 from truethrow.balance.result.replacing import doubts, replacement, with_part
 from truethrow.balance.result.work import work
 
-ROD_LIMITS = {"big_end": 2.0, "small_end": 1.8, "both_ends": 2.4, "bobweight": 2.2}
-
 
 def others_alone_are_inside(made, unit, cylinder, kinds):
     """Whether no two of the others are too far apart by themselves: a heavier part must not be promised because it

@@ -18,7 +18,6 @@ from truethrow.balance.weighing.remembering import (
     found,
     pooled,
     remembered_in,
-    to_remember,
 )
 from truethrow.balance.weighing.session import Session
 
@@ -53,10 +52,10 @@ def test_two_estimates_of_one_scatter_are_pooled_by_their_freedom():
 
 def test_a_session_adds_its_own_second_weighings_to_what_the_profile_knows(session):
     bench = session("[bench]\nrepeatability = 0.2\nrepeatability_from = 3\nrepeatability_on = 2026-01-15\n")
-    assert to_remember(bench) == {}
+    assert found(bench).scatter == {}
     weigh(bench, "piston", 538.0, 538.2)
     weigh(bench, "big_end", 450.0, 450.3)
-    known = to_remember(bench)
+    known = {way: pooled(bench.job.remembered.get(way), new) for way, new in found(bench).scatter.items()}
     assert known["pan"] == Scatter(pytest.approx(math.sqrt((3 * 0.04 + 0.02) / 4)), 4, "repeats")
     assert known["support"] == Scatter(pytest.approx(0.3 / math.sqrt(2)), 1, "repeats")
 
@@ -66,7 +65,7 @@ def test_what_another_session_weighed_is_not_counted_twice(session):
     weigh(first, "piston", 538.0, 538.2)
     second = session()
     weigh(second, "piston", 538.0)
-    assert to_remember(second) == {}
+    assert found(second).scatter == {}
 
 
 def test_the_job_is_told_what_the_profile_knows_and_it_does_not_say(session):
