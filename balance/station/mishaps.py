@@ -45,6 +45,10 @@ Kind = Literal[
 # What a known mass cannot rule out: the crank is not as it was said, and the station reads it rightly.
 OF_THE_CRANK: frozenset[Kind] = frozenset(("missing", "exchanged", "left on", "half a turn", "not on", "still on"))
 MOST_TOLD = 3
+# Of so many holes each set of them is tried; of more those that are one or two, or all but one or two.
+EACH_SET = 10
+# Sets of some of the holes may be alike in what they do: so many are told.
+SETS_TOLD = 2
 # A turn or a factor can be chosen to fit, so it has to be far from none: this many times what the reading's own ±
 # would let pass. Common practice, no source.
 FAR = 2.0
@@ -82,14 +86,14 @@ class Mishap(NamedTuple):
     """One way in which the reading could have come about. misses: how far the reading is from what it then would
     be, in times its ±; throws: the names of those whose bobweights; plane: where the mass was left on, or which
     was typed so, empty for both planes, or the name of a member; off: degrees of a turn, factor of a scale;
-    number: how many holes."""
+    which: of the holes that were asked about, by their place among them, from 0."""
 
     kind: Kind
     misses: float
     throws: tuple[str, ...] = ()
     plane: str = ""
     off: float = 0.0
-    number: int = 0
+    which: tuple[int, ...] = ()
 
     def __str__(self) -> str:
         throws = " and ".join(self.throws) if len(self.throws) < MOST_TOLD else "all"
@@ -97,7 +101,7 @@ class Mishap(NamedTuple):
         bobweights = bobweights or (
             f"the bobweights of throws {throws} are" if throws != "all" else "all bobweights are"
         )
-        holes = "a hole is" if self.number == 1 else f"{self.number} holes are"
+        holes = "a hole is" if len(self.which) == 1 else f"{len(self.which)} holes are"
         planes = f"the {self.plane} plane" if self.plane else "both planes"
         mass = f"the known mass is still on the {self.plane} plane"
         masses = mass if self.plane else "both known masses are still on"
@@ -178,7 +182,7 @@ def _supposes(one: Mishap) -> int:
     if one.kind in ("turned", "scale"):
         return 1
     several = len(one.throws) > 1 and one.kind == "missing"
-    return 2 if several or (one.kind in ("not drilled", "not recorded") and one.number > 1) else 0
+    return 2 if several or (one.kind in ("not drilled", "not recorded") and len(one.which) > 1) else 0
 
 
 def _tried(scene: Scene) -> Iterator[Mishap]:
@@ -244,12 +248,33 @@ def _reading(scene: Scene) -> Iterator[Mishap]:
 
 
 def _drilling(scene: Scene) -> Iterator[Mishap]:
-    """Holes that are recorded and not there, and the other way round: one of them, or all."""
-    for kind, operations, sign in (("not drilled", scene.drilled, -1), ("not recorded", scene.to_do, 1)):
-        for several in dict.fromkeys([*((one,) for one in operations), operations]):
-            if several:
-                changed = _times(sign, several)
-                yield Mishap(kind, scene.misses(scene.expected.plus(changed)), number=len(several))  # type: ignore[arg-type]
+    """Holes that are recorded and not there, and the other way round: one of them, or all; where neither fits
+    well, the sets of some that fit best."""
+    ways: tuple[tuple[Kind, tuple[TwoPlanes, ...], int], ...] = (
+        ("not drilled", scene.drilled, -1),
+        ("not recorded", scene.to_do, 1),
+    )
+    for kind, operations, sign in ways:
+        tried = [
+            Mishap(
+                kind,
+                scene.misses(scene.expected.plus(_times(sign, [operations[at] for at in which]))),
+                which=which,
+            )
+            for which in _sets(len(operations))
+        ]
+        plain = [one for one in tried if len(one.which) in (1, len(operations))]
+        yield from plain
+        if tried and min(one.misses for one in plain) > 1.0:
+            rest = (one for one in tried if one not in plain)
+            yield from sorted(rest, key=lambda one: one.misses)[:SETS_TOLD]
+
+
+def _sets(number: int) -> Iterator[tuple[int, ...]]:
+    """Sets of so many holes, by their places."""
+    for count in range(1, number + 1):
+        if number <= EACH_SET or count <= 2 or count >= number - 2:
+            yield from itertools.combinations(range(number), count)
 
 
 def _times(sign: int, several: Sequence[TwoPlanes]) -> TwoPlanes:

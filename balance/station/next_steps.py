@@ -269,12 +269,16 @@ def _apart(state: Balancing) -> list[Step]:
 def _not_recorded(state: Balancing) -> list[Step]:
     """The record of holes that look drilled by the plan and are in no record: spun again they would only be
     confirmed, and the crank signed, or drilled on, without them."""
-    number, holes = surprise.not_recorded(state)
-    if not holes:
-        return []
+    number, sets = surprise.not_recorded(state)
+    return [_record_of(state, holes, number) for holes in sets]
+
+
+def _record_of(state: Balancing, holes: Sequence[Hole], number: int) -> Step:
+    """The record of holes that look drilled before the spin of a number."""
     said = " ".join(f"--did {shlex.quote(as_hand_says(state, one))}" for one in holes)
-    when = "if it was drilled by the plan" if len(holes) == 1 else "if they were drilled by the plan"
-    return [Step(command(state, "holes", f"{said} --before {number}"), f"{when}, record it as deep as it is")]
+    which, each = ("this one was", "it") if len(holes) == 1 else (f"these {len(holes)} were", "each")
+    when = f"look at the crank: if {which} drilled by the plan, record {each} as deep as it is"
+    return Step(command(state, "holes", f"{said} --before {number}"), when)
 
 
 def as_hand_says(state: Balancing, hole: Hole) -> str:
@@ -300,16 +304,24 @@ def as_hand_says(state: Balancing, hole: Hole) -> str:
     return ", ".join([*said, *face])
 
 
+def _cancel(state: Balancing, records: Sequence[str]) -> Step:
+    """How records of holes that were not drilled are canceled."""
+    struck = "; ".join(f"truethrow strike {state.called} {one}" for one in records)
+    if len(records) == 1:
+        return Step(struck, "if one is recorded that was not drilled, cancel it")
+    return Step(struck, f"if these {len(records)} are recorded and were not drilled, cancel them")
+
+
 def _as_recorded(state: Balancing, number: int) -> list[Step]:
     """What to do where a spin does not show the holes before it: a hole that is not recorded, or one that is and
     was not drilled; else known masses tell."""
     drilled = [one.id for spin in state.spins if spin.number == number for one in spin.drilled]
-    recorded = drilled[0] if len(drilled) == 1 else "RECORD"
     is_last = state.last is not None and state.last.number == number
+    looks = surprise.not_drilled(state) if is_last else ()
     return [
         *(_not_recorded(state) if is_last else []),
         Step(did_before(state, number), "if a hole was drilled that is not recorded"),
-        Step(f"truethrow strike {state.called} {recorded}", "if one is recorded that was not drilled, cancel it"),
+        *(_cancel(state, one) for one in looks or (drilled if len(drilled) == 1 else ["RECORD"],)),
         Step(hang_masses(state), "if all of it is recorded"),
     ]
 

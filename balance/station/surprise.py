@@ -56,23 +56,28 @@ def looks_since(state: Balancing, before: Spin) -> tuple[Mishap, ...]:
     return () if state.last is None or not state.last.is_told else mishaps(_scene(state, state.last, before))
 
 
-def not_recorded(state: Balancing) -> tuple[int, tuple[Hole, ...]]:
-    """The holes of a plan that look drilled and are not recorded, and the number of the spin that they were in the
-    crank at first; none where nothing looks so."""
+def not_recorded(state: Balancing) -> tuple[int, tuple[tuple[Hole, ...], ...]]:
+    """The sets of holes of a plan that look drilled and are not recorded, the likeliest first, and the number of
+    the spin that they were in the crank at first; none where nothing looks so."""
     before = _before(state, state.last) if state.last and state.last.is_told else None
     if state.unlike:  # confirmed since: it was before the first that reads so, not before the one just read
         before = state.otherwise
     if before is None or state.last is None:
         return 0, ()
     scene = _scene(state, state.last, before)
-    found = next((one for one in mishaps(scene) if one.kind == "not recorded"), None)
-    if found is None:
-        return 0, ()
-    holes = left_to_do(state, before)
-    if found.number < len(holes):
-        fits = [scene.misses(scene.expected.plus(one)) for one in scene.to_do]
-        holes = (holes[fits.index(min(fits))],)
-    return before.number + 1, holes
+    found = [one for one in mishaps(scene) if one.kind == "not recorded"]
+    holes = left_to_do(state, before) if found else ()
+    return before.number + 1, tuple(tuple(holes[at] for at in one.which) for one in found)
+
+
+def not_drilled(state: Balancing) -> tuple[tuple[str, ...], ...]:
+    """The sets of records before the last spin whose holes look as if they were not drilled, the likeliest first;
+    none where nothing looks so."""
+    if state.last is None:
+        return ()
+    seen = [one.id for one in state.last.drilled if one.hole.member not in state.members.off(state.last)]
+    found = (one.which for one in looks(state) if one.kind == "not drilled")
+    return tuple(tuple(seen[at] for at in which) for which in found)
 
 
 def most_gmm(state: Balancing) -> float:

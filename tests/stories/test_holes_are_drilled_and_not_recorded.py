@@ -5,12 +5,15 @@ from __future__ import annotations
 
 import cmath
 import math
+import re
 import shlex
 
 import inch_shop
 import invented
 import pytest
 from engine_shop import DAMPER, Engine, member, true_crank
+
+from truethrow.balance.correction import changed_by
 
 WEIGHTS = (
     ("nose", -1.0, 200),
@@ -53,7 +56,7 @@ def shop(tmp_path):
 
 def the_record_that_next_offers(shop):
     (line,) = (one for one in shop.at("next").splitlines() if "--did" in one)
-    assert line.startswith("Next: if they were drilled by the plan, record it as deep as it is: ")
+    assert re.match(r"Next: look at the crank: if (this one was|these \d were) drilled by the plan, record", line)
     return shlex.split(line[line.index("truethrow") :])
 
 
@@ -89,6 +92,59 @@ def test_holes_are_offered_behind_the_last_spin_that_was_without_them(shop):
     shop.run(command, *more)
     assert [len(spin.drilled) for spin in shop.state().spins] == [0, 0, len(planned), 0]
     assert "Signed by AB" in shop.at("sign", "--by", "AB")
+
+
+def some_drilled(shop, some):
+    """Only some of the plan's holes, by their places."""
+    planned = shop.state().plan.operations
+    drilled = [planned[at] for at in some]
+    change = changed_by(drilled, shop.state().planes_mm)
+    shop.hidden = [was + by for was, by in zip(shop.hidden, change, strict=True)]
+    return [(one.member, one.angle_deg) for one in drilled]
+
+
+@pytest.fixture
+def shop_of_many(tmp_path):
+    made = inch_shop.Shop(tmp_path, invented.text(v6()))
+    made.hidden = [cmath.rect(2600.0, 2.0), cmath.rect(2100.0, 5.0)]
+    made.at("spin", *made.shows())
+    made.prove(made.at("next"))
+    assert len(made.state().plan.operations) == 5
+    return made
+
+
+@pytest.mark.parametrize("spins", [1, 2])
+@pytest.mark.parametrize("some", [(0, 4), (1, 2), (0, 2, 3), (3,), (0, 1, 2, 3)])
+def test_some_of_a_plans_holes_that_nobody_recorded_are_offered_and_no_other(shop_of_many, some, spins):
+    """The shift ended after two of five: nothing was offered, and the spin could only be confirmed."""
+    shop = shop_of_many
+    drilled = some_drilled(shop, some)
+    for _ in range(spins):
+        said = shop.at("spin", *shop.shows())
+        assert ("a hole is" if len(some) == 1 else f"{len(some)} holes are") + " drilled but not recorded" in said
+    _, command, _, *more = the_record_that_next_offers(shop)
+    shop.run(command, *more)
+    state = shop.state()
+    assert [(one.hole.member, one.hole.angle_deg) for one in state.drilled] == drilled
+    assert [len(spin.drilled) for spin in state.spins] == [0, len(some), *[0] * (spins - 1)]
+
+
+@pytest.mark.parametrize("some", [(0, 4), (1, 2, 3)])
+def test_some_holes_that_are_recorded_and_were_not_drilled_are_named_to_be_canceled(shop_of_many, some):
+    """The whole plan was ticked off at once; two of its holes were never made."""
+    shop = shop_of_many
+    drilled = some_drilled(shop, some)
+    shop.at("holes", "--done")
+    said = shop.at("spin", *shop.shows())
+    assert f"{5 - len(some)} holes are recorded but not drilled" in said
+    (line,) = (one for one in shop.at("next").splitlines() if "truethrow strike" in one)
+    assert f"if these {5 - len(some)} are recorded and were not drilled, cancel them: " in line
+    for one in line[line.index("truethrow strike") :].split("; "):
+        _, command, _, *more = shlex.split(one)
+        shop.run(command, *more)
+    state = shop.state()
+    assert [(one.hole.member, one.hole.angle_deg) for one in state.drilled] == drilled
+    assert not any(one["why"] == "unanswered" for one in inch_shop.data(shop.at("spins", "--json"))["withheld"])
 
 
 def test_ground_arcs_that_are_pasted_twice_are_recorded_once_unless_each_is_a_second_pass(tmp_path):

@@ -125,7 +125,7 @@ def test_a_hole_that_is_recorded_and_not_drilled_can_be_taken_back(shop):
     """Neither of the two ways that were told was right for it."""
     assert shop.run("holes", "--done")[0] == 0
     shop.spin()
-    assert "if one is recorded that was not drilled, cancel it: truethrow strike" in said(shop)
+    assert "recorded and were not drilled, cancel them: truethrow strike" in said(shop)
 
 
 def test_a_bobweight_that_was_weighed_is_then_said_to_have_hung(tmp_path):

@@ -134,7 +134,17 @@ def scale(crank, before):
 
 def not_drilled(crank, before):
     hole = split(crank.vector(200, 900), crank.dice.uniform(0, 336), PLANES_MM)
-    return scene_of(before.plus(hole), crank.shown(crank.true), drilled=(hole,)), lambda one: one.number == 1
+    return scene_of(before.plus(hole), crank.shown(crank.true), drilled=(hole,)), lambda one: len(one.which) == 1
+
+
+def not_recorded(crank, before):
+    """Some of the five holes of a plan."""
+    holes = tuple(split(crank.vector(300, 900), crank.dice.uniform(0, 336), PLANES_MM) for _ in range(5))
+    which = tuple(sorted(crank.dice.sample(range(5), crank.dice.randrange(1, 6))))
+    true = crank.true
+    for at in which:
+        true = true.plus(holes[at])
+    return scene_of(before, crank.shown(true), to_do=holes), lambda one: one.which == which
 
 
 def fixture(crank, before):
@@ -149,7 +159,8 @@ def another_crank(crank, before):
 
 
 PLAYED = [
-    *(missing, all_missing, exchanged, left_on, turned, planes, typed, mirrored, scale, not_drilled, fixture),
+    *(missing, all_missing, exchanged, left_on, turned, planes, typed, mirrored, scale, not_drilled),
+    *(not_recorded, fixture),
     another_crank,
 ]
 
@@ -233,8 +244,8 @@ def test_without_bobweights_none_is_missing():
             "every amount is 25.4 times what it was: another unit, or another radius, as where inches and "
             "millimeters are mixed up",
         ),
-        (Mishap("not drilled", 0, number=1), "a hole is recorded but not drilled"),
-        (Mishap("not recorded", 0, number=3), "3 holes are drilled but not recorded"),
+        (Mishap("not drilled", 0, which=(0,)), "a hole is recorded but not drilled"),
+        (Mishap("not recorded", 0, which=(0, 1, 2)), "3 holes are drilled but not recorded"),
         (Mishap("typed", 0), "amount and angle of both planes were typed the wrong way round"),
         (Mishap("typed", 0, plane="rear"), "amount and angle of the rear plane were typed the wrong way round"),
         (Mishap("left on", 0, plane="rear"), "the known mass is still on the rear plane"),

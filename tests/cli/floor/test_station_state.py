@@ -166,7 +166,7 @@ def test_where_only_a_person_can_tell_which_way_it_is_each_is_told(job):
         screen.drills()
     screen.spins(FRONT, REAR)
     assert screen.state.hole is None
-    assert any("if one is recorded that was not drilled" in one for one in screen.state.ways)
+    assert any("recorded and were not drilled, cancel them" in one for one in screen.state.ways)
     assert all(one in screen.text for one in screen.state.ways)
 
 
