@@ -41,14 +41,9 @@ class OffBox(NamedTuple):
 
 
 def boxes_of(table: Table | None) -> dict[str, Box]:
-    """The boxes that a table [estimate] tells of, by kind of part, but for those that were checked."""
+    """The boxes that a table [estimate] tells of, by kind of part."""
     found: dict[str, Any] = dict(table or ())
-    checked = found.pop("checked", ())
-    return {
-        kind: Box(one.about, one.within, one.scatter)
-        for kind, one in found.items()
-        if one is not None and kind not in checked
-    }
+    return {kind: Box(one.about, one.within, one.scatter) for kind, one in found.items() if one is not None}
 
 
 def off_boxes(

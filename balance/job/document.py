@@ -237,9 +237,7 @@ class EstimateTable(Table):
 
 # As the tables of readings below; the rod in one go is a check of readings, and nothing to estimate.
 _ESTIMATED: Any = {k.name: (EstimateTable | None, None) for k in KINDS if k.motion != "check"}
-# checked: the kinds of which what was weighed is none of the box, and is right all the same.
-_CHECKED: Any = (list[Annotated[str, PlainValidator(one_of(*_ESTIMATED))]], [])
-EstimatesTable: type[Table] = create_model("EstimatesTable", __base__=Table, checked=_CHECKED, **_ESTIMATED)
+EstimatesTable: type[Table] = create_model("EstimatesTable", __base__=Table, **_ESTIMATED)
 
 
 class Parts(Table):

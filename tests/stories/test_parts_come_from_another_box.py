@@ -2,6 +2,8 @@
 lighter ones. Whoever enters, weighs or works the parts is told, with the box's figures, and nothing is
 held up by it."""
 
+import shlex
+
 import pytest
 from invented import PARTS, cylinders, document, text
 from typer.testing import CliRunner
@@ -71,15 +73,12 @@ def test_half_an_estimate_is_told_that_it_may_be_filled_up(tmp_path):
 
 
 def test_who_looked_at_them_again_is_told_no_more(job):
-    """The line tells what to put into the job; or each is confirmed, which any other weight asks again."""
+    """The line tells to mend the estimate; or each is confirmed, which any other weight asks again."""
     entered(job)
-    said = run("work", job)[1]
-    assert 'If it is right: checked = ["piston"] in [estimate].' in " ".join(said.split())
+    said = " ".join(run("work", job)[1].split())
+    assert f"If all are right, mend piston of [estimate] in {job}, or confirm each: truethrow confirm" in said
     before = job.read_text(encoding="utf-8")
-    job.write_text(
-        before.replace("[estimate.", '[estimate]\nchecked = ["piston"]\n[estimate.', 1), encoding="utf-8"
-    )
-    assert 'checked = ["piston"]' in job.read_text(encoding="utf-8")
+    job.write_text(before.replace("about = 521", "about = 531"), encoding="utf-8")
     assert "[estimate] says" not in run("work", job)[1]
     job.write_text(before, encoding="utf-8")
     for number in range(1, 8):
@@ -87,3 +86,21 @@ def test_who_looked_at_them_again_is_told_no_more(job):
     assert "piston of cylinder 8: 531.7 g, but [estimate]" in " ".join(run("work", job)[1].split())
     run("confirm", job, "piston", 8, "--why", "the new line, by its tag", "--by", "AB")
     assert "[estimate] says" not in run("work", job)[1]
+
+
+def test_of_two_that_are_confirmed_by_the_line_as_it_is_told_a_third_one_still_asks(job):
+    """Whoever had looked at one piston silenced all eight, and the one from another engine was never told."""
+    parts = cylinders(piston=dict(enumerate([531.2, 521.2, 531.4, *[521.0] * 5], start=1)))
+    job.write_text(text(document(parts, estimate=ESTIMATE)), encoding="utf-8")
+    said = " ".join(run("work", job)[1].split())
+    assert "piston of cylinders 1, 3: 531.2 to 531.4 g, but [estimate]" in said
+    told = said[said.index("If they are right: ") + 19 :].split(" --by INITIALS")[:2]
+    for one in told:
+        typed = one.removeprefix("; ").replace('"..."', '"by its tag"')
+        assert run(*shlex.split(typed)[1:], "--by", "AB")[0] == 0
+    assert "[estimate] says" not in run("work", job)[1]
+    parts[5]["piston"] = 531.3
+    job.write_text(text(document(parts, estimate=ESTIMATE)), encoding="utf-8")
+    said = " ".join(run("work", job)[1].split())
+    assert "piston of cylinder 6: 531.3 g, but [estimate]" in said
+    assert "If it is right: truethrow confirm" in said

@@ -13,6 +13,7 @@ from truethrow.balance.engine.lengths import fill_in
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import Bobweights
 from truethrow.balance.result.doubts import (
+    confirming,
     entering,
     named,
     part_of,
@@ -27,7 +28,7 @@ from truethrow.worksheets.shown.display import Display, angle
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
-    from truethrow.balance.job.boxes import Box
+    from truethrow.balance.job.boxes import Box, OffBox
     from truethrow.balance.job.grinding import Grind, Ground, PadResponse
     from truethrow.balance.job.job import Job
     from truethrow.balance.job.sources import Replaced
@@ -255,9 +256,21 @@ def off_boxes(job: Job, show: Display) -> list[str]:
         who = kinds_by_cylinder({number: [found.kind] for number in found.cylinders})
         said.append(
             f"{who}: {reads}, but {box(found.box, show)}. Another part than was ordered, or another line of the "
-            f'catalog? If it is right: checked = ["{found.kind}"] in [estimate].'
+            f"catalog? {_off_box_ways(job, found)}"
         )
     return said
+
+
+def _off_box_ways(job: Job, found: OffBox) -> str:
+    """What to do where pieces that are none of their box are right: each is confirmed by itself, so that the next
+    one asks again; a whole set is the sign of another box."""
+    first, *others = ((number, (found.kind,)) for number in found.cylinders)
+    if not others:
+        return f"If it is right: {confirming(job, [first])}"
+    if len(found.cylinders) == len(job.parts):
+        mend = f"mend {found.kind} of [estimate] in {job.name}"
+        return f"If all are right, {mend}, or confirm each: {confirming(job, [first])}"
+    return f"If they are right: {confirming(job, [first, *others])}"
 
 
 def box(found: Box, show: Display) -> str:

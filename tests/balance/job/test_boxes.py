@@ -3,7 +3,6 @@
 import pytest
 from invented import PARTS, cylinders, document
 
-from truethrow.balance.base.errors import BadInput
 from truethrow.balance.job.boxes import SCATTERS, Box, boxes_of, off_boxes
 from truethrow.balance.job.job import build
 
@@ -48,20 +47,3 @@ def test_a_job_without_estimates_has_no_box():
 
 def test_the_doubt_is_in_no_digest_but_the_estimate_of_what_is_weighed_never_was():
     assert job([521.0] * 8).digest == job([521.0] * 8, {"about": 600, "within": 1}).digest
-
-
-def test_what_was_checked_is_not_told_again_and_the_rest_is():
-    pins = {"about": 100, "within": 0}
-    made = [521.0, *[531.0] * 7]
-    parts = cylinders(piston=dict(enumerate(made, start=1)))
-    tables = {"piston": BOX, "pin": pins}
-    assert [one.kind for one in build(document(parts, estimate=tables)).off_boxes] == ["piston", "pin"]
-    checked = build(document(parts, estimate=tables | {"checked": ["piston"]}))
-    assert [one.kind for one in checked.off_boxes] == ["pin"]
-    assert checked.boxes.keys() == {"pin"}
-    assert checked.digest == build(document(parts, estimate=tables)).digest
-
-
-def test_what_may_be_checked_is_a_kind_of_part():
-    with pytest.raises(BadInput, match="estimate, checked"):
-        build(document(cylinders(), estimate={"checked": ["pistons"]}))
