@@ -35,7 +35,7 @@ PISTONS = ("613.4", "612.9", "", "613.1", "613.3", "612.8", "613.0", "613.2")
 MAY = ("type", "again", "cancel", "skip", "back", "go")
 
 
-def rows(now=3, labels="P3{}", readings=PISTONS, flagged=0):
+def rows(now=3, labels="P3{}", readings=PISTONS, flagged=0, more=""):
     return tuple(
         Row(
             labels.format(number),
@@ -43,6 +43,7 @@ def rows(now=3, labels="P3{}", readings=PISTONS, flagged=0):
             number == now,
             "1.9 g above the others; weigh it again" if number == flagged else "",
             number,
+            more=(more, *("",) * 6),
         )
         for number, read in enumerate(readings, start=1)
     )
@@ -61,7 +62,7 @@ AT_REST = BenchState(
     kinds=KINDS,
     column=0,
     rows=rows(),
-    spread="spread 0.6 g, limit 1 g: inside",
+    spread="spread 0.60 g, limit 1.00 g: too close to call",
     may=MAY,
     scale="live",
     taker="me",

@@ -124,17 +124,15 @@ def _rows(loop: BenchLoop, kinds: list[str], column: int) -> tuple[Row, ...]:
     flagged = (last.cylinder, last.kind) if isinstance(last, Weighed) and loop.flags else None
     rows = []
     for cylinder in session.job.engine.layout.cylinders:
-        readings = []
-        for kind in kinds:
-            one = reads[kind].get(cylinder)
-            more = f" ({one.repeats}×)" if one is not None and one.repeats > 1 else ""
-            readings.append("" if one is None else f"{now.number(one.mean_g)}{more}")
+        own = [reads[kind].get(cylinder) for kind in kinds]
+        readings = tuple("" if one is None else now.number(one.mean_g) for one in own)
+        more = tuple(f"{one.repeats}×" if one is not None and one.repeats > 1 else "" for one in own)
         names = tuple(now.names.part(kind, cylinder).short for kind in kinds)
         typed = tuple(now.names.typed(kind, cylinder) for kind in kinds)
         name = names[column] if column >= 0 else str(cylinder)
         is_now = column >= 0 and step is not None and step.cylinder == cylinder
         flag = loop.flags[0] if column >= 0 and flagged == (cylinder, kinds[column]) else ""
-        rows.append(Row(name, tuple(readings), is_now, flag, cylinder, names, typed))
+        rows.append(Row(name, readings, is_now, flag, cylinder, names, typed, more))
     return tuple(rows)
 
 

@@ -539,7 +539,12 @@ class Floor:
         found = pages.assets().get(request.path_params["name"])
         if found is None:
             return await self._no_page(request, None)
-        return Response(found.raw, media_type=found.type, headers={"cache-control": "no-cache"})
+        headers = {"cache-control": "no-cache", "etag": found.tag, "vary": "accept-encoding"}
+        if request.headers.get("if-none-match") == found.tag:
+            return Response(status_code=304, headers=headers)
+        if "gzip" not in request.headers.get("accept-encoding", ""):
+            return Response(found.raw, media_type=found.type, headers=headers)
+        return Response(found.zipped, media_type=found.type, headers={**headers, "content-encoding": "gzip"})
 
     async def _no_page(self, request: Request, error: Any) -> Response:
         return HTMLResponse(pages.no_line_page(words.NO_SUCH_PAGE, heading=heads.NO_PAGE), 404)

@@ -78,7 +78,17 @@ def test_no_path_leads_out_of_the_package(floor, path):
 def test_every_asset_is_sent_with_its_type(floor):
     for name, one in pages.assets().items():
         status, headers, _ = floor.get(f"/assets/{name}")
-        assert (status, headers["content-type"]) == (200, one.type)
+        assert (status, headers["content-type"], headers["etag"]) == (200, one.type, one.tag)
+        assert int(headers["content-length"]) == len(one.raw)
+
+
+def test_an_asset_is_sent_zipped_to_whoever_takes_it_and_not_again_to_whoever_has_it(floor):
+    one = pages.assets()["floor.js"]
+    status, headers, _ = floor.get("/assets/floor.js", **{"Accept-Encoding": "gzip, deflate"})
+    assert (status, headers["content-encoding"]) == (200, "gzip")
+    assert int(headers["content-length"]) == len(one.zipped) < len(one.raw)
+    assert floor.get("/assets/floor.js", **{"If-None-Match": one.tag})[::2] == (304, "")
+    assert floor.get("/assets/floor.js", **{"If-None-Match": '"older"'})[0] == 200
 
 
 def test_all_that_is_sent_forbids_what_no_page_needs(floor):

@@ -129,7 +129,8 @@
     one.classList.toggle("now", row.is_now);
     one.classList.toggle("flagged", Boolean(row.flag));
     put(one.querySelector(".name"), row.name);
-    put(one.querySelector(".reads"), state.column >= 0 ? row.readings[state.column] : "");
+    put(one.querySelector(".reads"), row.readings[state.column]);
+    put(one.querySelector(".more"), row.more[state.column]);
     if (row.flag) one.querySelector(".mark").append(at("looks").content.cloneNode(true));
     put(one.querySelector(".unseen"), `${row.is_now ? words.now : ""} ${row.flag}`);
   };
@@ -137,7 +138,7 @@
   function showLive() {
     const live = isLive() ? state.live : { ...state.live, text: "", said: "" }; // what nobody hears any more is not shown
     for (const one of document.querySelectorAll('[data-text^="live."]')) put(one, value({ live }, one.dataset.text));
-    put(at("figure").querySelector("[data-text='live.unit']"), live.text ? live.unit : "");
+    for (const one of at("figure").querySelectorAll("[data-text='live.unit']")) put(one, live.text ? live.unit : "");
     at("figure").dataset.wide = Math.min(10, Math.max(5, live.text.length));
     body.dataset.standing = live.standing;
     flag("data-to-go", live.to_go);
@@ -155,14 +156,25 @@
     flag("data-check", !state.is_part);
     put(at("note"), state.step_note.toLowerCase() === state.step.toLowerCase() ? "" : state.step_note);
     at("step").dataset.wide = wide(state.step);
-    at("rows").dataset.wide = wide(state.rows.reduce((most, row) => row.name.length > most.length ? row.name : most, ""));
-    at("watch").hidden = !watchesOnly() || !state.may.includes("take-over");
+    const names = state.rows.flatMap((row) => [row.name, ...row.names]); // of every kind: a row keeps its place
+    at("rows").dataset.wide = wide(names.reduce((most, name) => name.length > most.length ? name : most, ""));
+    at("watch").hidden = !watchesOnly();
+    at("watch").querySelector("button").hidden = !state.may.includes("take-over");
+    flag("data-watches", watchesOnly());
     showLive();
     showUnsent();
     showTyped();
     showButtons();
     ask();
   }
+  // Nothing moves for what is told. Where it is too much for its room, it has the room of the others, who come back.
+  function giveRoom() {
+    const told = at("told").getBoundingClientRect(), others = at("others").getBoundingClientRect();
+    flag("data-crowded", others.height > 0 && others.left < told.right && told.bottom > others.top + 1);
+  }
+  const changes = new ResizeObserver(giveRoom);
+  for (const one of ["told", "others"]) changes.observe(at(one));
+  addEventListener("resize", giveRoom);
   function showButtons() {
     const waits = kept(job) !== null;
     for (const one of document.querySelectorAll(".buttons button")) {

@@ -7,6 +7,8 @@ Every text that comes from a job is escaped (autoescape), and set apart from the
 from __future__ import annotations
 
 import base64
+import gzip
+import hashlib
 import json
 import unicodedata
 from collections.abc import Mapping, Sequence
@@ -57,15 +59,23 @@ class OfJob(Protocol):
 
 
 class Asset(NamedTuple):
+    """zipped: the same as most browsers take it; tag: tells one version of it from another."""
+
     raw: bytes
     type: str
+    zipped: bytes
+    tag: str
+
+
+def _asset(raw: bytes, kind: str) -> Asset:
+    return Asset(raw, kind, gzip.compress(raw, mtime=0), f'"{hashlib.sha256(raw).hexdigest()[:16]}"')
 
 
 @cache
 def assets() -> Mapping[str, Asset]:
     """All that a page may ask for, by name: a fixed list, so that no path is ever made of what was asked."""
     own = {
-        name: Asset(_HERE.joinpath(name).read_bytes(), kind)
+        name: _asset(_HERE.joinpath(name).read_bytes(), kind)
         for name, kind in (
             ("floor.css", "text/css; charset=utf-8"),
             ("desk.css", "text/css; charset=utf-8"),
@@ -77,7 +87,7 @@ def assets() -> Mapping[str, Asset]:
         )
     }
     fonts = ("B612-Regular.ttf", "B612-Bold.ttf")  # those of the cards
-    return own | {name: Asset(_FONTS.joinpath(name).read_bytes(), "font/ttf") for name in fonts}
+    return own | {name: _asset(_FONTS.joinpath(name).read_bytes(), "font/ttf") for name in fonts}
 
 
 def board_page(board: Board, *, devices: bool = False, cards: bool = False) -> str:
@@ -96,7 +106,8 @@ def bench_page(state: BenchState, device: str) -> str:
         do_now=do_now(state),
         note=note,
         watches=bool(state.taker) and state.taker != device,
-        longest=max((row.name for row in state.rows), key=len, default=""),
+        longest=max((name for row in state.rows for name in (row.name, *row.names)), key=len, default=""),
+        at_hand=lambda texts, state: texts[state.column] if 0 <= state.column < len(texts) else "",
     )
 
 

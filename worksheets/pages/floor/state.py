@@ -75,7 +75,8 @@ class Live:
 class Row:
     """A cylinder. name: of its part of the kind at hand, as it is marked; readings: a text a kind, as the kinds
     are; flag: what looks wrong with the part of the kind at hand; is_now: whether that is to be put on; cylinder:
-    its number; names, typed: of its part of each kind, as it is marked, and as it is typed to mean no other."""
+    its number; names, typed: of its part of each kind, as it is marked, and as it is typed to mean no other;
+    more: how often each was weighed, where that is more than once."""
 
     name: str
     readings: tuple[str, ...]
@@ -84,6 +85,7 @@ class Row:
     cylinder: int = 0
     names: tuple[str, ...] = ()
     typed: tuple[str, ...] = ()
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import html
 import re
 from dataclasses import replace
@@ -113,7 +114,13 @@ def test_a_script_in_any_text_is_text():
 def test_the_first_page_is_below_150_kb_with_all_that_it_fetches(page):
     fetched = set(re.findall(r"/assets/([\w.-]+)", page)) | set(re.findall(r"url\(([\w.-]+)\)", STYLE))
     assert fetched == pages.assets().keys() - {"desk.css", "desk.js", "station.css", "station.js"}
-    assert len(page.encode()) + sum(len(pages.assets()[name].raw) for name in fetched) < MOST_BYTES
+    assert len(page.encode()) + sum(len(pages.assets()[name].zipped) for name in fetched) < MOST_BYTES
+
+
+def test_what_is_sent_zipped_is_the_same():
+    for name, asset in pages.assets().items():
+        assert gzip.decompress(asset.zipped) == asset.raw, name
+    assert len({asset.tag for asset in pages.assets().values()}) == len(pages.assets())
 
 
 def test_a_name_is_not_told_twice():

@@ -38,6 +38,7 @@ def test_a_bench_is_sent_as_json_with_all_that_it_holds():
         "cylinder": 0,
         "names": ["P32", "5>2"],
         "typed": ["piston P32"],
+        "more": [],
     }
     assert sent["state"]["question"]["answers"] == [
         {"action": "cancel", "text": "typed wrong", "why": "typed wrong"}
