@@ -92,10 +92,8 @@ def test_the_reading_can_be_read_at_two_metres(shop, opened, size):
     assert px * 0.768 * 25.4 / 96 >= 10.0
 
 
-WEIGHING = (
-    "empty settling stable taken empty flagged empty settling held empty off empty unsaved taken question empty "
-    "changed empty scale-lost empty zero empty watching empty grinder stop grinder empty done"
-).split()
+WEIGHING = """empty settling stable taken empty flagged empty settling held empty off empty unsaved taken question
+    empty changed empty scale-lost empty zero empty watching empty grinder stop grinder empty done"""
 # A hundredth of what is called good (0.1: Web Vitals; from memory).
 STILL = 0.001
 # What browsers count (Layout Instability, W3C draft): not what comes within half a second of a hand.
@@ -126,7 +124,7 @@ def test_nothing_moves_while_parts_are_weighed_on_a_slow_device(shop, opened, si
         )
         page.evaluate("() => new Promise(drawn => requestAnimationFrame(() => setTimeout(drawn, 50)))")
 
-    for name in WEIGHING:
+    for name in WEIGHING.split():
         shown(STATES[name])
     for what in ("taken", "refused"):
         shown(rung(shop.state, what, f"{what}: piston P33"))
@@ -553,7 +551,8 @@ def test_a_part_that_was_weighed_more_than_once_stays_in_its_own_cell(shop, open
     page = opened(bench(shop), size=(360, 740))
     page.wait_for_selector('[data-line="up"]')
     sizes = page.evaluate(
-        """() => [...document.querySelectorAll("#rows .part > :not(.unseen)")].map((one) => [one.scrollWidth, one.clientWidth])"""
+        """() => [...document.querySelectorAll("#rows .part > :not(.unseen)")]
+        .map((one) => [one.scrollWidth, one.clientWidth])"""
     )
     assert len(sizes) == 4 * 8
     assert page.locator("#rows .more").all_inner_texts() == ["12×"] * 8
