@@ -116,7 +116,7 @@ def _loose(
 def _answer(
     job: LoggedJob, made: Job, wanted: Replacement, loose: Loose | None, kept: StockParts | None
 ) -> Answer:
-    from truethrow.balance.job.replaced import of_the_old_one  # noqa: PLC0415
+    from truethrow.balance.job.replaced import of_the_old_one, written_of_the_old_one  # noqa: PLC0415
     from truethrow.balance.result import fitting  # noqa: PLC0415
     from truethrow.balance.result.replacing import replacement  # noqa: PLC0415
     from truethrow.cli.builder.replace_tables import Answer  # noqa: PLC0415
@@ -126,7 +126,9 @@ def _answer(
     least = fitting.least_metal_mass(wanted) if wanted.out else None
     masses = {name: one.masses for name, one in loose.candidates.items()} if loose else {}
     trials, farther = fitting.best_first(wanted, masses)
-    steps = next_steps(wanted, of_the_old_one(job, wanted.unit, wanted.cylinder))
+    weighed_in = made.names.part(wanted.unit, wanted.cylinder).weighed_in
+    written = written_of_the_old_one(job, wanted.unit, weighed_in)
+    steps = next_steps(wanted, of_the_old_one(job, wanted.unit, wanted.cylinder), written)
     return Answer(
         wanted,
         replacement(made, wanted.unit, wanted.cylinder, times=2),

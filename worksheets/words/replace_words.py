@@ -117,11 +117,16 @@ def least_metal(trial: Trial, show: Display) -> str:
     return f"Least metal in all: one of about {reads} {show.mass_unit} (to take: {taken(trial, show)})."
 
 
-def next_steps(wanted: Replacement, old: Sequence[OldRecord]) -> list[str]:
-    """What to do once the new part is at hand, each line a command or a hand's work, in order."""
+def next_steps(wanted: Replacement, old: Sequence[OldRecord], written: Sequence[str]) -> list[str]:
+    """What to do once the new part is at hand, each line a command or a hand's work, in order. written: the kinds
+    of reading that the job file has of the old one."""
     job, names = wanted.job, wanted.job.names
     part = names.part(wanted.unit, wanted.cylinder)
     steps = [f"truethrow enter {job.name} {job.sheet} (from then on leave the sheet out)"] if job.sheet else []
+    if written:
+        steps.append(
+            f"in {job.name}, cylinder {part.weighed_in}: take out {' and '.join(written)}, the old one's weight"
+        )
     why = shlex.quote(f"{names.typed(wanted.unit, wanted.cylinder)} replaced")
     steps += [f"truethrow strike {job.name} {shlex.quote(one.id)} --why {why}" for one in old]
     if part.label:

@@ -57,7 +57,7 @@ def test_what_holds_a_window_is_a_part_or_a_throw():
 
 def test_what_is_next_is_in_the_order_of_the_hands():
     one = wanted(labels={3: {"piston": "P3"}})
-    steps = words.next_steps(one, [OldRecord("b-2", "read"), OldRecord("b-1", "cut")])
+    steps = words.next_steps(one, [OldRecord("b-2", "read"), OldRecord("b-1", "cut")], ())
     assert steps == [
         "truethrow strike JOB b-2 --why 'piston P3 replaced'",
         "truethrow strike JOB b-1 --why 'piston P3 replaced'",
