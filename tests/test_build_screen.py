@@ -13,7 +13,7 @@ from windows import LEAST_PX, LOST_S, at_its_line, driven, is_cut, targets, wind
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Cut, Proposed, Traded
+from truethrow.balance.log.records import Confirmed, Cut, Proposed, Traded
 from truethrow.balance.matching.proposing import propose
 from truethrow.cli.floor.bench import Who
 from truethrow.worksheets.words import build_words as words
@@ -147,3 +147,40 @@ def test_a_match_is_looked_for_accepted_and_the_cuts_are_ticked_while_others_loo
     page.wait_for_selector(".cut.is-done")
     records = ReadingLog(log_path(job)).records
     assert [type(one) for one in records[-3:]] == [Proposed, Traded, Cut]
+
+
+@pytest.fixture
+def doubted(browser, tmp_path):
+    """A screen of the job while two readings look like slips, and the job."""
+    job = weighed(tmp_path / "doubted", looked_at=False)
+    with served(job, owner=OWNER) as client, windows(browser) as open_:
+        yield at_its_line(open_, f"{client.origin}/build/launch"), job
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_an_odd_reading_that_is_right_is_confirmed_by_who_looked(doubted, size):
+    opened, job = doubted
+    page = opened(size)
+    page.locator('[data-do="confirm"]').first.click()
+    page.wait_for_selector("#free:visible")
+    assert "534.1" in page.inner_text("#asked")
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    assert is_cut(page) == []
+    page.click("#free button")  # nobody's word
+    page.wait_for_timeout(300)
+    assert page.locator("#free").is_visible()
+    page.fill("#free [name=who]", "QR")
+    page.fill("#free [name=why]", "weighed twice")
+    page.click("#free button")
+    page.wait_for_selector('#said[data-ok="yes"]')
+    page.wait_for_selector('.doubt:has-text("P33")', state="detached")
+    (one,) = (one for one in ReadingLog(log_path(job)).records if isinstance(one, Confirmed))
+    assert (one.cylinder, one.kind, one.why, one.by) == (5, "piston", "weighed twice", "QR")
+
+
+def test_an_odd_reading_has_a_way_to_the_bench_at_its_part(doubted):
+    opened, _ = doubted
+    page = opened()
+    page.click('.doubt a:has-text("piston P33")')
+    page.wait_for_selector("[data-text='step']:has-text('P33')")
+    assert "go=" not in page.url  # whoever loads it again is not taken back to it

@@ -8,7 +8,7 @@ from __future__ import annotations
 import shlex
 import string
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why
 from truethrow.balance.base.parts import BY_NAME, UNITS, label, way_of
@@ -88,11 +88,11 @@ def second_weighing(result: Result) -> str:
     """What to do before a big cut, or before one for the ± alone, in one sentence."""
     if result.unsure:
         return surer_first(result)
-    job, places = result.job, result.once_more
+    job, (places, right) = result.job, once_more(result)
     return (
         f"weighed once, and more than {BIG_CUT:.0%} of a part would come off: that takes two readings that agree "
         f"(common practice, no source); weigh once more: {weighing(job, places)}; or, if the reading is right, "
-        f"{confirming(job, [(number, (kind,)) for number, kind in places])}"
+        f"{confirming(job, right)}"
     )
 
 
@@ -112,24 +112,49 @@ def settling(job: Job, places: Sequence[tuple[int, str]]) -> str:
     return f"a second weighing of {who} would settle what is too close to call: {weighing(job, places)}"
 
 
-def way_out(job: Job, slip: Slip) -> str:
-    """What to do about a reading that looks like a slip, as commands."""
+class WayOut(NamedTuple):
+    """What may be done about readings in doubt. again: what to weigh once more, by cylinder and kind; right: the
+    parts that may be confirmed instead, by cylinder, 0 for what is read of all, and what is read of them."""
+
+    again: tuple[tuple[int, str], ...] = ()
+    right: tuple[tuple[int, tuple[str, ...]], ...] = ()
+
+
+def ways_out(slip: Slip) -> WayOut:
+    """What may be done about a reading that looks like a slip; where nothing may, the job is to be mended."""
     if slip.is_a_pair:
         both = sorted(heap[0] for heap in slip.heaps)
-        again = weighing(job, [(number, kind) for number in both for kind in slip.kinds])
-        sure = confirming(job, [(both[0], slip.kinds)])
-        return f"weigh both once more: {again}; or, if they are right, {sure}"
+        again = tuple((number, kind) for number in both for kind in slip.kinds)
+        return WayOut(again, ((both[0], tuple(slip.kinds)),))
     if slip.heaps:
-        places = [(number, slip.kinds) for number in slip.heaps[0]]
-        return f"look whether they are all of one set; if they belong together, {confirming(job, places)}"
-    again = f"weigh it once more: {weighing(job, [(slip.cylinder or 0, kind) for kind in slip.kinds])}"
-    if slip.cylinder is None:
-        again = "mend it in the job's [every_cylinder]"
+        return WayOut(right=tuple((number, tuple(slip.kinds)) for number in slip.heaps[0]))
+    if slip.check == "repeats":
+        return WayOut(((slip.cylinder, slip.kind),) if slip.cylinder else ())
+    again = tuple((slip.cylinder, kind) for kind in slip.kinds) if slip.cylinder else ()
+    return WayOut(again, ((slip.cylinder or 0, tuple(slip.kinds)),))
+
+
+def once_more(result: Result) -> WayOut:
+    """What may be done before a big cut, or before one for the ± alone."""
+    if result.unsure:
+        return WayOut(tuple(result.unsure))
+    places = tuple(result.once_more)
+    return WayOut(places, tuple((number, (kind,)) for number, kind in places))
+
+
+def way_out(job: Job, slip: Slip) -> str:
+    """What to do about a reading that looks like a slip, as commands."""
+    again, right = ways_out(slip)
     if slip.check == "repeats" and slip.cylinder:
         return f"{_mending(job, slip.cylinder, slip.kind)}; or, {_declaring(slip.kind)}"
+    if slip.is_a_pair:
+        return f"weigh both once more: {weighing(job, again)}; or, if they are right, {confirming(job, right)}"
+    if slip.heaps:
+        return f"look whether they are all of one set; if they belong together, {confirming(job, right)}"
+    weigh = f"weigh it once more: {weighing(job, again)}" if again else "mend it in the job's [every_cylinder]"
     if slip.check == "repeats":
-        return f"{again}; or, {_declaring(slip.kind)}"
-    return f"{again}; or, if it is right, {confirming(job, [(slip.cylinder or 0, slip.kinds)])}"
+        return f"{weigh}; or, {_declaring(slip.kind)}"
+    return f"{weigh}; or, if it is right, {confirming(job, right)}"
 
 
 def look_first(result: Result) -> str:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from truethrow.balance.base.errors import says
 from truethrow.balance.base.parts import UNIT_OF
 from truethrow.balance.job import undoing
 from truethrow.balance.job.sources import names_of
@@ -13,6 +14,7 @@ from truethrow.balance.log.place import JobInBook, Snapshot, open_log
 from truethrow.balance.log.records import Cut, Proposed
 from truethrow.balance.matching import proposing
 from truethrow.balance.result import plans
+from truethrow.cli.floor import look_again
 from truethrow.cli.floor.bench import Who
 from truethrow.cli.floor.build_state import made
 from truethrow.cli.floor.desk import Shown
@@ -59,7 +61,8 @@ class Build:
     def do(self, post: Post, who: Who) -> Done:
         if (of_builders := self._of_builders.get(post.action)) and who.role not in MAY_BUILD:
             return Done(False, words.MAY_NOT_BUILD.format(role=who.role))
-        does = of_builders or {"tick": self._ticked, "cancel": self._canceled}.get(post.action)
+        of_all = {"tick": self._ticked, "cancel": self._canceled, "confirm": self._confirmed}
+        does = of_builders or of_all.get(post.action)
         if does is None:
             return Done(False, server_words.NO_SUCH_ACTION.format(action=post.action))
         return does(post, who)
@@ -95,6 +98,21 @@ class Build:
             return Done(False, words.NO_SEARCH)
         self._search.stop()
         return Done(True, words.STOPPING)
+
+    def _confirmed(self, post: Post, who: Who) -> Done:
+        """A reading that looks like a slip and is right: recorded as confirm does it, under the initials that are
+        typed for it and not the device's, once somebody has said why."""
+        if not post.of:
+            doubt = next((one for one in self.made.state.doubts if one.right and one.right == post.step), None)
+            if doubt is None:
+                return Done(False, words.NO_LONGER_ASKED)
+            answers = (Answer("confirm", words.YES_RIGHT),)
+            return Done(False, doubt.ask, Question(doubt.right, doubt.ask, answers, True, words.WHO_LOOKED))
+        if not (says(post.typed) and says(post.why)):
+            return Done(False, words.WHO_AND_WHY)
+        if not look_again.confirm(Snapshot(self._place()), post.of, post.why, post.typed):
+            return Done(False, words.NO_LONGER_ASKED)
+        return Done(True, words.RIGHT_NOW.format(by=post.typed.strip()))
 
     def _ticked(self, post: Post, who: Who) -> Done:
         recorded = plans.tick(Snapshot(self._place()), post.step, who.initials)

@@ -6,22 +6,25 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, TruethrowError
+from truethrow.balance.base.parts import label
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.records import Cut as CutRecord
-from truethrow.balance.log.records import Traded, struck_ids
+from truethrow.balance.log.records import Proposed, Traded, struck_ids
 from truethrow.balance.log.replaying import waiting_last
 from truethrow.balance.matching.proposing import against
 from truethrow.balance.result.plans import step_id
 from truethrow.balance.result.trim import name_of
 from truethrow.cli import trading
 from truethrow.cli.floor.bench_state import head_of
+from truethrow.cli.floor.by_hand import to_do
 from truethrow.cli.floor.desk import lines_of
+from truethrow.cli.floor.look_again import doubts_of, to_settle
 from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.build_state import BuildState, Cut, Match, Move, Part, Search, Stage, Trim
 from truethrow.worksheets.words import build_words as words
 from truethrow.worksheets.words import card_words, matching_words, result_words
-from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
+from truethrow.worksheets.words.cautions import TRIM_ON_A_PAGE, TRIM_SHORT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -60,7 +63,8 @@ def _made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ..
     # Once cuts are begun it is too late for a match until what was cut is weighed again.
     proposal = None if known.standing else _proposal(place, known, log, display)
     trim, drawings = _trim(known, log, display)
-    stage, lines = _stage(place, known, proposal, trim, display)
+    stage, lines = _stage(place, known, proposal, trim)
+    is_held = stage == "look" and known.result is not None
     if search is not None:
         stage = "search"
     if stage in ("search", "accept"):  # nobody grinds the set as it sits while it may be matched
@@ -73,20 +77,22 @@ def _made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ..
             head=head_of(log),
             stage=stage,
             lines=lines,
+            doubts=doubts_of(known.result, display) if is_held and known.result else (),
+            again=to_settle(known.result) if stage == "done" and known.result else (),
             search=search,
             said=said,
             proposal=proposal,
             accepted=_accepted(known, log),
             trim=trim,
-            next_step=by_itself(place)[0].steps,
-            may_match=known.result is not None and known.standing is None,
+            next_step=tuple(to_do(one, at_desk=True) for one in by_itself(place)[0].steps),
+            may_match=known.result is not None and known.standing is None and stage != "look",
         ),
         drawings,
     )
 
 
 def _stage(
-    place: Snapshot, known: Known, proposal: Match | None, trim: Trim | None, display: Display
+    place: Snapshot, known: Known, proposal: Match | None, trim: Trim | None
 ) -> tuple[Stage, tuple[str, ...]]:
     """What is to be done now, and what stands against going on."""
     result, standing = known.result, known.standing
@@ -95,17 +101,23 @@ def _stage(
         return ("again", (again,)) if standing.is_all_done else ("grind", ())
     if result is None:
         return "weigh", (known.still_to_weigh,)
-    held = result_words.look_again(result, display)
-    held += [f"{result_words.weigh_again(one, result.job.names, result.job.name)}." for one in result.of_no_cut]
-    if held:
-        return "look", tuple(held)
+    if result.is_held or result.of_no_cut:
+        return "look", ()
     stage: Stage = "grind" if trim is not None else "done"
     if proposal is not None and not proposal.against:
         stage = "accept"
     elif _asks_for_a_match(place, result):
         stage = "match"
     is_plain = stage == "done" and result.trim is None
-    return stage, (result_words.nothing_to_trim(result),) if is_plain else ()
+    return stage, (_nothing_to_trim(result),) if is_plain else ()
+
+
+def _nothing_to_trim(result: Result) -> str:
+    """Why no plan was made; what would settle what is too close to call is at the bench, and linked there."""
+    if not result.to_settle:
+        return result_words.nothing_to_trim(result)
+    close = [one for one in result.spreads if one.limit_g is not None and one.verdict == "too close to call"]
+    return words.SETTLE.format(spreads=", ".join(label(one.quantity) for one in close))
 
 
 def _asks_for_a_match(place: Snapshot, result: Result) -> bool:
@@ -122,13 +134,9 @@ def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Matc
     last = waiting_last(log.records)
     if last is None:
         return None
-    moved, faults = trading.parts_of(known.names, last.moves), []
-    try:
-        faults = against(place, last)
-    except BadInput as error:
-        faults = list(error.faults)
+    moved, in_the_way = trading.parts_of(known.names, last.moves), _in_the_way(place, known, last)
     why, compared = [result_words.sentence(last.why)] if last.why else [], []
-    if known.result is not None and not faults:
+    if known.result is not None and not in_the_way:
         after = _after(known.result, last.moves)
         if brought := matching_words.brings(known.result, after, last.moves, display):
             why.append(f"{brought}.")
@@ -139,8 +147,20 @@ def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Matc
         moves=_moves(moved),
         why=tuple(why),
         compared=tuple((row[0], row[1], row[2]) for row in compared),
-        against=tuple(lines_of(BadInput(faults))) if faults else (),
+        against=in_the_way,
     )
+
+
+def _in_the_way(place: Snapshot, known: Known, proposal: Proposed) -> tuple[str, ...]:
+    """What stands against accepting a match, a sentence each."""
+    result = known.result
+    if result is not None and (result.doubts or result.of_no_cut) and result.job.digest == proposal.digest:
+        return (words.RESTS_ON_A_SLIP,)  # which ones, and what to do about them, is told on the page already
+    try:
+        faults = against(place, proposal)
+    except BadInput as error:
+        faults = list(error.faults)
+    return tuple(lines_of(BadInput(faults))) if faults else ()
 
 
 def _after(result: Result, moves: Moves) -> Result:
@@ -207,7 +227,7 @@ def _trim(known: Known, log: Log, display: Display) -> tuple[Trim | None, dict[t
         parts="part" if len(plan.parts) == 1 else "parts",
         plan=name,
     )
-    return Trim(name, caption, tuple(parts), tuple(notes), TRIM_CAUTIONS), drawings
+    return Trim(name, caption, tuple(parts), tuple(notes), TRIM_ON_A_PAGE, TRIM_SHORT), drawings
 
 
 def _ticks(log: Log, plan: str) -> dict[tuple[int, str], CutRecord]:

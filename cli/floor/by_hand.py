@@ -4,6 +4,7 @@ instead, or that the shop's computer is the place for it."""
 from __future__ import annotations
 
 import contextlib
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,9 @@ if TYPE_CHECKING:
     from truethrow.balance.log.place import Place
 
 COMMAND = ": truethrow "
-OF_BUILD = ("ground", "match", "accept")
+_ASIDE = re.compile(r" \(truethrow .*?\)(?=[,;:. ]|$)")  # how part of it is done
+OF_BUILD = ("ground", "match", "accept", "trim", "confirm")
+OF_STATION = ("stack", "spin", "spins", "test-mass", "holes", "sign")
 
 
 def to_do(told: str, *, at_bench: bool = False, at_desk: bool = False) -> str:
@@ -24,14 +27,21 @@ def to_do(told: str, *, at_bench: bool = False, at_desk: bool = False) -> str:
     what, _, command = told.partition(COMMAND)
     if not command:
         return told
+    what = _ASIDE.sub("", what)
     verb, *more = command.split()
     if verb == "weigh" and not at_bench:
         return (words.ON_THE_BENCH if at_desk else words.AT_ITS_BENCH).format(what=what)
     if verb == "weigh":
         return words.GO_ON_GRINDING.format(what=what) if "--grind" in more else what
-    if at_desk and verb in OF_BUILD:
-        return words.ON_BUILD.format(what=what)
+    if at_desk:
+        page = words.ON_BUILD if verb in OF_BUILD else words.ON_STATION if verb in OF_STATION else words.BY_TYPING
+        return page.format(what=what)
     return words.AT_THE_COMPUTER.format(what=what, command=f"truethrow {command}")
+
+
+def remedy(told: str) -> str:
+    """A fault's remedy for a desk; none where it is but a command."""
+    return "" if told.startswith(f"run{COMMAND}") else to_do(told, at_desk=True)
 
 
 def marked_twice(place: Place) -> tuple[str, ...]:

@@ -10,10 +10,12 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from typing import NamedTuple, Protocol
 
 from truethrow.balance.base.errors import BadInput, NotSaved, TruethrowError
 from truethrow.cli.floor.bench import Who
+from truethrow.cli.floor.by_hand import remedy
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.posts import Post
 from truethrow.worksheets.pages.floor.state import Done
@@ -142,5 +144,8 @@ def shown_event(shown: Shown) -> Event:
 
 
 def lines_of(error: TruethrowError) -> list[str]:
-    """A refusal, a line a fault, without the name of the file that all of a page is about."""
-    return BadInput(error.faults).lines() if isinstance(error, BadInput) else [str(error)]
+    """A refusal, a line a fault: without the name of the file that all of a page is about, and with what a hand
+    does there in the place of a command."""
+    if not isinstance(error, BadInput):
+        return [str(error)]
+    return BadInput(replace(one, remedy=remedy(one.remedy)) for one in error.faults).lines()

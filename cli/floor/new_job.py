@@ -10,14 +10,27 @@ from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.job import blank
 from truethrow.balance.job.document import CALLABLE, not_callable
 from truethrow.balance.job.job import build
-from truethrow.cli.asking import layout
+from truethrow.cli.asking import in_options, layout
 from truethrow.cli.weighing.new_and_enter import check_wanted, made_id, set_or
+from truethrow.worksheets.words import floor_words as words
 
 if TYPE_CHECKING:
     from truethrow.cli.floor.shop import Shop
 
 # The form's fields, by what they are called there.
 LENGTHS = ("stroke", "cylinder_spacing", "rod_length")
+# What `new` has as an option, by what the form calls it: its label as far as the name goes.
+FIELDS = {"layout": words.NEW_LAYOUT} | {
+    option: words.NEW_FIELDS[name].partition(" (")[0]
+    for option, name in {
+        "--id": "id",
+        "--title": "title",
+        "--step": "step",
+        "--stroke": "stroke",
+        "--spacing": "cylinder_spacing",
+        "--rod-length": "rod_length",
+    }.items()
+}
 
 
 def begin(shop: Shop, sent: Mapping[str, str], by: str) -> str:
@@ -25,7 +38,10 @@ def begin(shop: Shop, sent: Mapping[str, str], by: str) -> str:
     Raises BadInput, with every fault of it; NotSaved."""
     text = sent.get("text", "").replace("\r\n", "\n")
     if not text.strip():
-        text = _filled(sent)
+        try:
+            text = _filled(sent)
+        except BadInput as error:
+            raise in_options(error, FIELDS) from None
     made = build(text, "job", partly=True)
     if wrong := not_callable(made.id):
         raise BadInput([Fault("job, id", f"{made.id!r} {wrong}", CALLABLE)])

@@ -22,6 +22,41 @@ ACCEPT, REJECT = "Accept: they are marked", "Leave it, grind as they sit"
 PROPOSED, ACCEPTED = "The match that is proposed", "Accepted: where the parts go"
 TAKE, MARK_IT, TO = "take", "mark it", "goes in"
 BEFORE, AFTER = "as they sit", "matched"
+# What is to be looked at again, and what may be done about it.
+TWICE = "{parts}: weighed once"
+ONE_READING = "Weigh it once more at the bench. Or is it right as it reads? Then say who looked."
+EITHER = "Weigh both once more at the bench. Or are both right as they read? Then say who looked."
+ONE_SET = "Look whether they are all of one set. They belong together? Then say who looked."
+OF_ALL = "Mend it in the job, at the shop's computer. Or is it right as it reads? Then say who looked."
+WRONG_ONE = (
+    "Weigh it once more at the bench, and cancel there the one that is wrong; one that came with the job or a "
+    "weigh sheet is mended at the shop's computer. The scale scatters so? Then say that in the job, there, too."
+)
+IN_THE_JOB = "Mend it in the job, at the shop's computer; or say there that the scale scatters so."
+FOR_A_BIG_CUT = (
+    "More than {share} of a part would come off: that takes two readings that agree (common practice, no source). "
+    "Weigh it once more at the bench. Or is it right as it reads? Then say who looked."
+)
+FOR_THE_PLUS_MINUS = (
+    "The ± is more than a quarter of a limit, or only assumed, and metal would be cut for the ± alone. Weigh each "
+    "once more at the bench."
+)
+OF_NO_CUT = (
+    "Weigh it again at the bench, and cancel there what was wrong: nothing is planned after a reading that cannot "
+    "come from the cut."
+)
+WEIGH_AGAIN, IS_RIGHT = "Weigh {part}", "It is right as it reads"
+ASK_RIGHT = (
+    "{part} reads {reads}. Who looked at it again, and why is it right? From then on it counts, and metal comes "
+    "off by it."
+)
+WHO_LOOKED, YES_RIGHT = "Initials of who looked", "Yes, it is right"
+WHO_AND_WHY = "type the initials of who looked, and why it is right"
+NO_LONGER_ASKED = "meanwhile it reads otherwise, or was settled; look at this page again"
+RIGHT_NOW = "recorded as right, by {by}"
+SETTLE = "Nothing to trim yet: too close to call: {spreads}. Weighed a second time, these parts would settle it:"
+RESTS_ON_A_SLIP = "it rests on what looks like a slip; look again first"
+
 PROPOSED_BY = "proposed by {by}, {at} UTC"
 ACCEPTED_BY = "accepted by {by}, {at} UTC"
 CANNOT_ACCEPT = "It cannot be accepted now"

@@ -10,13 +10,20 @@ BENCH_CAUTION = (
     "Ring ends and fresh edges cut, and a rod that slips off its support falls on a foot: keep a hand on it until "
     "it rests."
 )
-# Where metal comes off a part.
-TRIM_CAUTIONS = (
+# Where metal comes off a part; then on a page, where nobody types how it is recorded; then in one short line,
+# right beside what is ground.
+_WHERE = (
     "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
-    "from beam, bolt seats or fillets. The maker's limits come first.",
-    "Guard eyes, lungs and hands while grinding; weigh again after every cut. Record the cuts with truethrow "
-    "ground, or take what a pad has given off what the job says it can give.",
+    "from beam, bolt seats or fillets. The maker's limits come first."
 )
+_GUARD = "Guard eyes, lungs and hands while grinding; weigh again after every cut."
+TRIM_CAUTIONS = (
+    _WHERE,
+    f"{_GUARD} Record the cuts with truethrow ground, or take what a pad has given off what the job says it can "
+    "give.",
+)
+TRIM_ON_A_PAGE = (_WHERE, _GUARD)
+TRIM_SHORT = "Only where its maker allows. Guard eyes, lungs, hands."
 # At the grinder, with the scale beside it.
 GRIND_CAUTION = (
     "Ground parts are hot and dusty: let them cool and wipe them before they go on the scale. Eyes and lungs "

@@ -81,6 +81,7 @@ ENDED = "STOP: nothing more can be taken here"
 QUESTION = "Answer first"
 
 YES, NO = "Yes", "No, go back"
+WHY = "Why"
 # The pages of one job, by their names in addresses.
 PLACES = {"bench": "Bench", "build": "Build", "station": "Station", "cards": "Cards"}
 CARDS = "Cards"

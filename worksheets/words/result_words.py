@@ -178,7 +178,8 @@ def no_planes(result: Result) -> str:
 
 
 def slip(found: Slip, show: Display, names: Names, job: str) -> str:
-    """One suspicion in one line: where, what was read, what speaks against it. job: as commands are told it."""
+    """One suspicion in one line: where, what was read, what speaks against it. job: as commands are told it; empty
+    where nobody types one."""
 
     return _two_heaps(found, show, names) if found.heaps else _one_part(found, show, names, job)
 
@@ -223,7 +224,8 @@ def _one_part(found: Slip, show: Display, names: Names, job: str) -> str:
                 f"apart ({read} {unit}); weigh it again"
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
-            return f"{said}, or was it ground and not recorded? (truethrow ground {job})" if is_lighter else said
+            how = f" (truethrow ground {job})" if job else ""
+            return f"{said}, or was it ground and not recorded?{how}" if is_lighter else said
 
 
 def _two_heaps(found: Slip, show: Display, names: Names) -> str:

@@ -37,6 +37,8 @@ NO_REQUEST = "this is no request of the floor's own pages"
 AT_ITS_BENCH = "{what}: touch here for its bench"
 ON_THE_BENCH = "{what} (at its bench)"
 ON_BUILD = "{what} (on its Build page)"
+ON_STATION = "{what} (on its Station page)"
+BY_TYPING = "{what} (at the shop's computer)"
 AT_THE_COMPUTER = "{what} (at the shop's computer: {command})"
 GO_ON_GRINDING = f"{{what}}: {GRIND}"
 

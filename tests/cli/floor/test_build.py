@@ -13,7 +13,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Cut, Proposed, Struck, Traded
+from truethrow.balance.log.records import Confirmed, Cut, Proposed, Struck, Traded, Weighed
 from truethrow.balance.matching.proposing import propose
 from truethrow.cli.floor.desk import Desk
 from truethrow.cli.floor.posts import Post
@@ -146,6 +146,41 @@ def test_who_weighs_and_grinds_may_not_match_or_accept(job, action):
     assert records(job, Traded) == []
     assert does(build, "reject", proposal.id).ok
     assert does(build, "tick", build.made.state.trim.cuts[0].id, who=GRINDER).ok
+
+
+def test_a_reading_that_looks_like_a_slip_and_is_right_is_confirmed_by_who_looked_as_confirm_does(tmp_path):
+    job, twin = (weighed(tmp_path / name, looked_at=False) for name in ("one", "twin"))
+    build, why = desk_of(job), "weighed twice"
+    first, second = build.made.state.doubts
+    asked = does(build, "confirm", first.right, who=GRINDER)
+    assert (asked.ok, asked.question.of, asked.question.who) == (False, first.right, words.WHO_LOOKED)
+    assert "534.1" in asked.question.ask
+    for typed, said in (("", why), ("  ", why), ("QR", " "), ("QR", "")):
+        assert does(build, "confirm", of=first.right, typed=typed, why=said).said == words.WHO_AND_WHY
+    assert records(job, Confirmed) == []
+    for doubt in (first, second):
+        assert does(build, "confirm", of=doubt.right, typed="QR", why=why).ok
+    for part in ("piston P33", "big end R35"):
+        assert run("confirm", twin, *part.split(), "--by", "QR", "--why", why).status in (0, 1)
+    own, typed = ([vars_of(one) for one in records(at, Confirmed)] for at in (job, twin))
+    assert own == typed != []
+    assert (build.made.state.stage, build.made.state.doubts) == ("grind", ())
+    assert does(build, "confirm", first.right).said == words.NO_LONGER_ASKED
+    assert does(build, "confirm", of=first.right, typed="QR", why=why).said == words.NO_LONGER_ASKED
+    assert len(records(job, Confirmed)) == 2
+
+
+def vars_of(one):
+    return one.cylinder, one.kind, one.grams, one.typed, one.why, one.by, one.bench
+
+
+def test_a_reading_that_came_in_while_the_one_before_was_asked_about_is_not_confirmed(tmp_path):
+    job = weighed(tmp_path, looked_at=False)
+    build = desk_of(job)
+    asked = does(build, "confirm", build.made.state.doubts[0].right).question
+    ReadingLog(log_path(job)).append(Weighed(5, "piston", 531.0, "531.0"))
+    assert does(build, "confirm", of=asked.of, typed="QR", why="looked").said == words.NO_LONGER_ASKED
+    assert records(job, Confirmed) == []
 
 
 def test_what_a_builder_does_not_do_is_refused(job):

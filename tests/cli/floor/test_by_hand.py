@@ -10,7 +10,7 @@ from truethrow.balance.book import jobs
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
 from truethrow.balance.log.place import Snapshot
-from truethrow.cli.floor.by_hand import marked_twice, to_do
+from truethrow.cli.floor.by_hand import marked_twice, remedy, to_do
 from truethrow.worksheets.words.floor_words import GRIND
 
 WEIGH = "weigh what is missing of cylinders 3, 4: truethrow weigh launch"
@@ -45,12 +45,30 @@ def test_a_hand_is_told_what_to_touch_and_the_command_only_where_no_page_does_it
         (WEIGH, "weigh what is missing of cylinders 3, 4 (at its bench)"),
         ("match first: truethrow match launch", "match first (on its Build page)"),
         ("or, once it is ground: truethrow ground launch", "or, once it is ground (on its Build page)"),
-        ("close it: truethrow close launch", "close it (at the shop's computer: truethrow close launch)"),
+        ("spin it: truethrow spin launch FRONT REAR", "spin it (on its Station page)"),
+        (
+            "hang (truethrow stack a.toml), and spin: truethrow spin a",
+            "hang, and spin (on its Station page)",
+        ),
+        ("close it: truethrow close launch", "close it (at the shop's computer)"),
         ("the job is done", "the job is done"),
     ],
 )
 def test_at_a_desk_a_hand_is_told_which_page_does_it(told, to_hand):
     assert to_do(told, at_desk=True) == to_hand
+
+
+@pytest.mark.parametrize(
+    ("told", "to_hand"),
+    [
+        ("run: truethrow match launch", ""),
+        ("match again: truethrow match launch; or more", "match again (on its Build page)"),
+        ("pick another name", "pick another name"),
+        ("", ""),
+    ],
+)
+def test_a_remedy_at_a_desk_is_no_command(told, to_hand):
+    assert remedy(told) == to_hand
 
 
 def test_a_mark_that_another_open_job_of_the_book_has_is_told(tmp_path):

@@ -56,10 +56,13 @@ def test_a_file_that_is_pasted_is_the_job_as_it_stands(floor, tmp_path):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"layout": ""}, "layout: missing"),
+        ({"layout": ""}, "Layout of the crank: missing"),
         ({"layout": "v8-90-crosplane"}, "v8-90-crossplane"),
-        ({"stroke": "long"}, "long"),
-        ({"step": "3 in"}, "3 in"),
+        ({"stroke": "long"}, "Stroke: &#39;long&#39;"),
+        ({"cylinder_spacing": "long"}, "Cylinder spacing, throw to throw: &#39;long&#39;"),
+        ({"rod_length": "-3"}, "Rod length, center to center: "),
+        ({"step": "3 in"}, "The scale&#39;s step: &#39;in&#39; is no unit of mass"),
+        ({"id": "a/b"}, "Number or name of the job: "),
         ({"id": "a/b"}, "has a / in it"),
     ],
 )
@@ -67,6 +70,7 @@ def test_what_a_job_cannot_say_is_refused_and_stays_in_the_form(floor, tmp_path,
     status, _, page = floor.send("/new", **{**FORM, **change})
     assert status == 409
     assert said in flat(page)
+    assert "--" not in page
     assert 'value="x &lt;b&gt;"' in page
     assert list(tmp_path.iterdir()) == []
 

@@ -12,6 +12,26 @@ Stage: TypeAlias = Literal["fault", "weigh", "look", "search", "match", "accept"
 
 
 @dataclass(frozen=True)
+class Again:
+    """A part to weigh once more. name: what it is called; typed: as the bench is asked for it."""
+
+    name: str
+    typed: str
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A reading to look at again. said: what is odd about it; how: what may be done, in words; again: what to
+    weigh once more; right: what is sent to say that it is right, empty where nobody can; ask: what is asked."""
+
+    said: str
+    how: str
+    again: tuple[Again, ...] = ()
+    right: str = ""
+    ask: str = ""
+
+
+@dataclass(frozen=True)
 class Move:
     """A part that trades places. take: which one, as it is marked and where it was weighed; mark: to write on it;
     start, goes: the cylinders from which and into which."""
@@ -76,13 +96,15 @@ class Part:
 
 @dataclass(frozen=True)
 class Trim:
-    """A plan, by its name; caption: its sum; notes: what stands beside it; cautions."""
+    """A plan, by its name; caption: its sum; notes: what stands beside it; cautions; short: the one
+    that belongs to the hand's next act, in a line."""
 
     plan: str
     caption: str
     parts: tuple[Part, ...]
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    short: str = ""
 
     @property
     def cuts(self) -> tuple[Cut, ...]:
@@ -97,7 +119,8 @@ class Trim:
 class BuildState:
     """The builder's page of a job. job: its name in addresses; name: what people call it; head: the number of the
     log's last record; stage: what is to be done now; lines: what stands against going on, or is to be weighed,
-    a sentence each; said: how the last search ended; next_step: what comes next, in the words of `next`;
+    a sentence each; doubts: what is to be looked at again; again: what to weigh once more all the same; said: how
+    the last search ended; next_step: what comes next, in the words of `next`;
     may_match: whether a search makes sense now."""
 
     job: str
@@ -106,6 +129,8 @@ class BuildState:
     head: int = 0
     stage: Stage = "done"
     lines: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    again: tuple[Again, ...] = ()
     search: Search | None = None
     said: tuple[str, ...] = ()
     proposal: Match | None = None

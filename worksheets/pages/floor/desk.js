@@ -49,7 +49,7 @@ export async function send(post, asked = "") {
     at("said").dataset.ok = done.ok ? "yes" : "no";
     for (const use of answered) use(full, done);
     if (done.question) ask(done.question.ask, done.question.answers, (answer) =>
-      answer.action === "no" || send({ ...full, action: answer.action, why: answer.why, of: done.question.of }, done.question.ask));
+      answer.action === "no" || send({ ...full, action: answer.action, typed: answer.typed ?? full.typed, why: answer.why, of: done.question.of }, done.question.ask), done.question.who);
     return done;
   } catch {
     say(asked ? "" : words.notSent);
@@ -67,10 +67,23 @@ setInterval(flush, 1000);
 at("drop").addEventListener("click", () => { keep(null); show(); });
 
 // ---- A question: only a person can tell
+// who: whose initials are typed with the one answer, and why; empty where nothing is.
 let replied = null;
-export function ask(text, answers, use) {
+export function ask(text, answers, use, who = "") {
+  const free = at("free");
   put(at("asked"), text);
-  at("answers").replaceChildren(...answers.map((answer) => {
+  free.hidden = !who;
+  free.reset();
+  put(at("free-who"), who);
+  if (who) put(free.querySelector("button"), answers[0].text);
+  free.onsubmit = (event) => {
+    event.preventDefault();
+    const typed = free.elements.who.value.trim(), why = free.elements.why.value.trim();
+    if (!typed || !why) return;
+    close();
+    use({ ...answers[0], typed, why });
+  };
+  at("answers").replaceChildren(...(who ? [] : answers).map((answer) => {
     const button = document.createElement("button");
     button.type = "button";
     button.dataset.answer = answer.action;

@@ -242,11 +242,13 @@
 
   // ---- Sending. A reading that was typed is kept first, and let go only by an answer. One that does not come is not
   // waited for: whatever is sent again under its id is done once.
-  let given = null;
+  let given = null, wanted = new URLSearchParams(location.search).get("go") ?? "";
   const giveUp = () => given?.abort();
   async function send(what, one = null) {
     if (sending) return;
     sending = true;
+    if (wanted) history.replaceState(null, "", location.pathname);
+    wanted = ""; // whatever a hand does first, the part that this page was opened for is not gone to after it
     given = new AbortController();
     const limit = setTimeout(giveUp, ANSWER_MS);
     showButtons();
@@ -296,6 +298,7 @@
     if (news.number > last) flash(news);
     last = Math.max(last, news.number);
     show();
+    if (wanted && state.may.includes("go") && !watchesOnly()) send({ action: "go", typed: wanted });
     if (before.step !== state.step) hear(`${at("do-now").textContent} ${state.step}`);
   }
   // ---- Across the shop: a color, a sign, words and a sound

@@ -13,9 +13,10 @@ from typing import Any, Literal, TypeAlias
 Standing: TypeAlias = Literal[
     "empty", "settling", "stable", "early", "off", "held", "unsaved", "taken", "canceled"
 ]
-# What a hand may do at a bench: some answer a question (yes, no), some go to the grinder and back (grind, weigh).
+# What a hand may do at a bench: some answer a question (yes, no), some go to the grinder and back (grind, weigh);
+# confirm is at the builder's desk alone.
 Action: TypeAlias = Literal[
-    "take", "type", "again", "cancel", "skip", "back", "go", "take-over", "grind", "weigh", "yes", "no"
+    "take", "type", "again", "cancel", "skip", "back", "go", "take-over", "grind", "weigh", "yes", "no", "confirm"
 ]
 Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 
@@ -100,12 +101,14 @@ class Answer:
 @dataclass(frozen=True)
 class Question:
     """Something only a person can tell. of: what it is about, sent back as it came; free: whether a reason may be
-    typed, too (sent as why, with the action of the first answer)."""
+    typed, too (sent as why, with the action of the first answer); who: whose initials are typed with it (sent as
+    typed), empty for nobody's."""
 
     of: str
     ask: str
     answers: tuple[Answer, ...]
     free: bool = False
+    who: str = ""
 
 
 @dataclass(frozen=True)
