@@ -85,6 +85,24 @@ def spins(page, front, rear):
     return yes(page)
 
 
+def test_known_masses_that_do_not_agree_stand_beside_a_warning_sign(job, opened):
+    screen = Screen(job)
+    screen.builds()
+    screen.spins(FRONT, REAR)
+    page = opened()
+    at_stage(page, "prove")
+    page.click('.view:not([hidden]) [data-pad="masses"]')
+    types(page, front_grams="150", rear_grams="100")
+    page.click('#pad [data-key="read"]')
+    display(page, added(FRONT, -150, 30), added(REAR, -100, 120))
+    page.click('#pad [data-key="read"]')
+    yes(page)
+    page.wait_for_selector("#said:not([hidden])")
+    assert words.MASSES_DISAGREE in page.inner_text("#said-text").lower()
+    shown = [sign for sign in ("ok", "look", "no") if page.is_visible(f"#said .said-{sign}")]
+    assert shown == ["look"]
+
+
 def test_a_whole_station_is_done_by_hand_on_the_page_alone(job, opened):
     page = opened()
     at_stage(page, "bobweights")

@@ -100,7 +100,7 @@ class Station:
         fields = _fields(asked.typed)
         now = look(Snapshot(self._place(), in_memory=not is_yes))
         if is_yes and asked.stamp == now.stamp:
-            return Done(True, act.record(now, fields, who, asked.id, asked.sure))
+            return act.record(now, fields, who, asked.id, asked.sure)
         if is_yes:
             now = look(Snapshot(self._place(), in_memory=True))
         meanwhile = "" if asked.stamp == now.stamp else self._meanwhile(now, asked.head)

@@ -16,6 +16,7 @@ from truethrow.cli.common import initials
 from truethrow.cli.station import trials
 from truethrow.cli.station.spin_to_sign import checked_mass, checked_pair
 from truethrow.cli.station.stack_and_target import masses_typed
+from truethrow.worksheets.pages.floor.state import Done
 from truethrow.worksheets.words import result_words, station_words
 from truethrow.worksheets.words import server_words as floor_words
 from truethrow.worksheets.words import station_screen_words as words
@@ -41,7 +42,7 @@ class Act(NamedTuple):
     then. The first two raise BadInput as the command does."""
 
     ask: Callable[[Look, Fields, Who], str]
-    record: Callable[[Look, Fields, Who, str, bool], str]
+    record: Callable[[Look, Fields, Who, str, bool], Done]
     told: Callable[[Look], list[str]] = _nothing
 
 
@@ -57,14 +58,14 @@ def _ask_built(at: Look, fields: Fields, who: Who) -> str:
     return f"{said}\n{words.HUNG_THERE}" if _is(fields, "hung") else said
 
 
-def _record_built(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+def _record_built(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     throw, mass = _mass_of(at, fields)
     called = shlex.quote(at.state.profile.source)
     hung, step_g = _is(fields, "hung"), at.state.profile.step_g
     [made] = built.weighed(
         at.place, {throw: mass}, step_g, called, hung_there=hung, sure=sure, by=who.initials, key=key
     )
-    return words.IS_RECORDED["built"].format(throw=throw, mass=at.display.as_given(made.grams))
+    return Done(True, words.IS_RECORDED["built"].format(throw=throw, mass=at.display.as_given(made.grams)))
 
 
 def _mass_of(at: Look, fields: Fields) -> tuple[str, tuple[float, str]]:
@@ -87,7 +88,7 @@ def _ask_spin(at: Look, fields: Fields, who: Who) -> str:
     return "\n".join(lines)
 
 
-def _record_spin(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+def _record_spin(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     stationwork.spin(
         *(at.place, at.state, _texts(fields)),
         turned=_is(fields, "turned"),
@@ -96,7 +97,9 @@ def _record_spin(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> st
         looked_over=_is(fields, "looked_over"),
         key=key,
     )
-    return words.IS_RECORDED["spin"].format(number=len(at.state.spins) + (0 if _is(fields, "turned") else 1))
+    return Done(
+        True, words.IS_RECORDED["spin"].format(number=len(at.state.spins) + (0 if _is(fields, "turned") else 1))
+    )
 
 
 # What is said against a spin that may have been typed, hung or read wrong, and not against the crank.
@@ -126,14 +129,15 @@ def _ask_prove(at: Look, fields: Fields, who: Who) -> str:
     return "\n".join([*lines, words.WITH_THEM, *_read_back(_runs(at, fields), state.instrument)])
 
 
-def _record_prove(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+def _record_prove(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     masses, typed = _masses(at.state, fields)
     texts, turned = _texts(fields), _is(fields, "turned")
     stationwork.known_mass(at.place, at.state, masses, texts, who.initials, typed, turned=turned, key=key)
     if at.state.reads_divisions:
-        return words.IS_RECORDED["prove"]
-    said = _told_of_masses(at)
-    return "\n".join((words.MASSES_DISAGREE, *said)) if said else words.MASSES_AGREE
+        return Done(True, words.IS_RECORDED["prove"])
+    if said := _told_of_masses(at):
+        return Done(True, "\n".join((words.MASSES_DISAGREE, *said)), is_warning=True)
+    return Done(True, words.MASSES_AGREE)
 
 
 def _told_of_masses(at: Look) -> list[str]:
@@ -239,13 +243,13 @@ def _ask_hole(at: Look, fields: Fields, who: Who) -> str:
     return f"{words.HOLE_IS.format(number=number, said=said)}\n{words.DONE_SO}"
 
 
-def _record_hole(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+def _record_hole(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     number, depth_mm, mass_g = _hole(at, fields)
     masses_g = {} if mass_g is None else {number: mass_g}
     stationwork.must_be_drillable(at.place, at.state)
     plan = at.state.plan_name if at.state.plan and at.state.last else ""
     stationwork.drilled(at.place, at.state, {number: depth_mm}, who.initials, plan, masses_g=masses_g, key=key)
-    return words.IS_RECORDED["hole"].format(number=number)
+    return Done(True, words.IS_RECORDED["hole"].format(number=number))
 
 
 def _hole(at: Look, fields: Fields) -> tuple[int, float | None, float | None]:
@@ -284,11 +288,11 @@ def _ask_sign(at: Look, fields: Fields, who: Who) -> str:
     return "\n".join(lines)
 
 
-def _record_sign(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> str:
+def _record_sign(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     """The initials are those that were typed for it, never the device's."""
     by = initials(_text(fields, "by"))
     stationwork.sign(at.place, at.state, by, key=key)
-    return words.IS_RECORDED["sign"].format(by=by)
+    return Done(True, words.IS_RECORDED["sign"].format(by=by))
 
 
 ACTS: dict[str, Act] = {

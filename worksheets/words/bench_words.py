@@ -61,7 +61,7 @@ DOUBTS = {
     "apart": "{other} read {against}: one of the two is another part",
     "kind": "{other} read {against}",
     "beside": "beside a {kind} of {against} that is unusual",
-    "bore": "with a bore of {bore:g} mm that is unusual",
+    "bore": "with a bore of {bore} that is unusual",
 }
 IS_ALONE = "{part} read {grams}, the others {against}: was that another part? It is asked for again at the end"
 WEIGHED_ELSEWHERE = "{part} was weighed by {bench}; here it would be a repeat"
@@ -209,9 +209,9 @@ def _box(found: Box | None, now: Standing) -> dict[str, str]:
 def of_doubt(found: Doubt, now: Standing) -> str:
     """Why a reading may be of another part."""
     other = now.names.said(found.kind or "part", found.cylinder) if found.kind and found.cylinder else ""
-    return DOUBTS[found.what].format(
-        against=now.mass(found.against_g), other=other, kind=label(found.kind), bore=found.against_g
-    )
+    if found.what == "bore":
+        return DOUBTS["bore"].format(bore=now.job.units.told_in.size(found.against_g))
+    return DOUBTS[found.what].format(against=now.mass(found.against_g), other=other, kind=label(found.kind))
 
 
 def held(found: Doubt | None, part: str, now: Standing) -> str:

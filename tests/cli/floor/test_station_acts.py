@@ -10,6 +10,7 @@ from truethrow.balance.base.errors import BadInput
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.cli.floor.station_acts import ACTS
 from truethrow.cli.floor.station_state import look
+from truethrow.worksheets.words import station_screen_words as words
 
 FRONT, REAR = "6.1@203", "5.0@169"
 
@@ -47,6 +48,19 @@ def test_turned_runs_belong_to_the_spin_before_them(job, screen):
     screen.does("spin", **fields, turned=True)
     first, last = [one for one in open_log(job).records if one.action == "spin"]
     assert last.turned == first.id
+
+
+def test_known_masses_that_do_not_agree_are_recorded_with_a_warning(job, screen):
+    screen.spins(FRONT, REAR)
+    wrong = screen.proves(added(FRONT, -150, 30), added(REAR, -100, 120))
+    assert (wrong.ok, wrong.is_warning) == (True, True)
+    assert wrong.said.startswith(words.MASSES_DISAGREE)
+
+
+def test_known_masses_that_agree_are_recorded_without_one(job, screen):
+    screen.spins(FRONT, REAR)
+    right = screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
+    assert (right.ok, right.is_warning, right.said) == (True, False, words.MASSES_AGREE)
 
 
 def test_one_known_mass_alone_is_taken_where_two_did_not_agree(job, screen):

@@ -7,8 +7,10 @@ from types import SimpleNamespace
 import pytest
 
 from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.fields import Units
 from truethrow.balance.base.naming import Part
 from truethrow.balance.job.enter import Entered
+from truethrow.balance.weighing.belongs import Doubt
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.session import SEEN, Check, Taken
 from truethrow.worksheets.words import bench_words as words
@@ -86,3 +88,10 @@ def test_what_holds_the_grinder_is_told_a_line_each_and_once():
     session = SimpleNamespace(held=told)
     assert words.after_grinding(session, "j").splitlines()[1:] == ["! piston 3: one", "! piston 5: other"]
     assert words.after_grinding(session, "j", set(told.lines())) == words.HELD_ABOVE
+
+
+@pytest.mark.parametrize(("unit", "said"), [("in", "4.125 in"), ("mm", "104.775 mm")])
+def test_the_bore_is_told_in_the_unit_of_the_job(unit, said):
+    """An inch is 25.4 mm (NIST SP 811)."""
+    now = SimpleNamespace(job=SimpleNamespace(units=Units("oz", unit)))
+    assert words.of_doubt(Doubt("bore", 104.775), now) == f"with a bore of {said} that is unusual"

@@ -46,7 +46,7 @@ export async function send(post, asked = "") {
     }
     if (kept()?.post.id === full.id) keep(null);
     say(done.question ? "" : done.said);
-    at("said").dataset.ok = done.ok ? "yes" : "no";
+    at("said").dataset.ok = !done.ok ? "no" : done.is_warning ? "look" : "yes";
     for (const use of answered) use(full, done);
     if (done.question) ask(done.question.ask, done.question.answers, (answer) =>
       answer.action === "no" || send({ ...full, action: answer.action, typed: answer.typed ?? full.typed, why: answer.why, of: done.question.of }, done.question.ask), done.question.who);

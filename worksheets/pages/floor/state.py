@@ -181,12 +181,14 @@ class BenchState:
 @dataclass(frozen=True)
 class Done:
     """What a bench answers to what was done: ok: whether it is recorded; said: in the words of the command line;
-    question: what is to be answered first; state: the bench after it, None where that cannot be told."""
+    question: what is to be answered first; state: the bench after it, None where that cannot be told; is_warning:
+    that it is recorded, and something is wrong all the same."""
 
     ok: bool
     said: str = ""
     question: Question | None = None
     state: BenchState | None = None
+    is_warning: bool = False
 
 
 @dataclass(frozen=True)
