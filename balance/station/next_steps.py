@@ -32,11 +32,16 @@ if TYPE_CHECKING:
 
 # What a test finds that may be set at the station itself, and what may be a slip of whoever hung or typed it.
 OF_THE_STATION: tuple[FindingKind, ...] = ("planes", "separation", "aside", "crossed", "differ")
-OF_THE_HAND: tuple[FindingKind, ...] = ("planes", "exchanged", "aside", "crossed", "differ", "units")
+OF_THE_HAND: tuple[FindingKind, ...] = (
+    *("planes", "exchanged", "aside", "crossed", "differ", "units"),
+    *("sense", "zero", "either", "scale"),
+)
 
 # What has the profile changed.
 MENDED: tuple[FindingKind, ...] = ("sense", "zero", "either")
 MENDING = "mend [spin] in the profile as the test says, say so, spin without the masses, then"
+
+HUNG_OTHERWISE = "or, if a mass, its radius, its angle or a reading was not as it was typed, cancel that test"
 
 ANOTHER_LIMIT = "another limit agreed with the customer"
 
@@ -336,7 +341,7 @@ def _disagreeing(state: Balancing) -> list[Step]:
         steps.append(Step(changed_today(state), "or, once the station is set for it (cables, planes, gain)"))
     if state.last_test and any(one.kind in OF_THE_HAND for one in found):
         back = f"truethrow strike {state.called} {state.last_test.id}"
-        steps.append(Step(back, "or, if a mass or a reading was not as it was typed, cancel that test"))
+        steps.append(Step(back, HUNG_OTHERWISE))
     return steps
 
 

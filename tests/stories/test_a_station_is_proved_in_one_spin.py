@@ -4,6 +4,7 @@ signed before."""
 from __future__ import annotations
 
 import re
+import shlex
 
 import pytest
 from balancing_shop import Station, polar
@@ -89,6 +90,32 @@ def test_the_two_masses_on_each_others_place(station):
     _, said = station.run("test-mass", *on, *station.shows(polar(5400, 30), polar(9000, 120)))
     assert "exchanged" in said
     station.must_not_be_signed_or_drilled()
+
+
+@pytest.mark.parametrize(
+    ("part", "turn", "way", "said"),
+    [
+        (0.85, 0, 1, "sits at 0.85 times the radius that was typed: measure that first"),
+        (1.25, 0, 1, "sits at 1.25 times the radius that was typed: measure that first"),
+        (1.0, 180, 1, "the zero is off by 180.0°, as where what was hung sits so far off"),
+        (1.0, 120, 1, "or was counted from another throw: look at that first"),
+        (1.0, 0, -1, "angles of what was hung were counted against the rotation: look at that first"),
+    ],
+)
+def test_of_masses_that_both_hang_otherwise_the_hand_is_told_before_the_profile(station, part, turn, way, said):
+    """Both at another radius, or counted from another throw: only a change of the profile was told, by which a
+    good station would have drilled a quarter too deep, or on the wrong side."""
+    on = ("--front", "100g@30", "--rear", "60g@120", "--radius", "90mm")
+    hung = polar(9000 * part, way * 30 + turn), polar(5400 * part, way * 120 + turn)
+    told = station.run("test-mass", *on, *station.shows(*hung))[1]
+    assert said in " ".join(told.split())
+    station.must_not_be_signed_or_drilled()
+    (line,) = [one for one in told.splitlines() if "truethrow strike" in one]
+    assert "if a mass, its radius, its angle or a reading was not as it was typed, cancel that test" in line
+    _, command, _, record = shlex.split(line[line.index("truethrow strike") :])
+    station.run_alone(command, record)
+    assert station.hang_both()[0] == 0
+    assert station.state()["proved"]
 
 
 def test_after_a_mistake_is_mended_one_spin_proves_it(fresh):

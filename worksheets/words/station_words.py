@@ -328,7 +328,11 @@ def _amounts(found: Finding, told_in: ToldIn) -> str:
                 "the profile's unit or radius was changed since a test mass did not agree, and one mass alone "
                 f"would fit its own slip: {ANOTHER}, with the units of its mass and its radius"
             )
-    return f"{times}: {_scale(found, told_in)}"
+    if not (found.radius_mm or found.calibrate):
+        return f"{times}: {_scale(found, told_in)}"
+    at = f"{found.off:.3g} times the radius that was typed"
+    looks = f", as where what was hung sits at {at}: measure that first, and if it does not"
+    return f"{times}{looks}: {_scale(found, told_in)}"
 
 
 def _scale(found: Finding, told_in: ToldIn) -> str:
@@ -347,18 +351,30 @@ def _scale(found: Finding, told_in: ToldIn) -> str:
     return f"look at mass and radius as they were typed; then {ANOTHER}, before anything in the profile is changed"
 
 
+# What the hand may have done, which the station shows just so: looked at before the profile is touched.
+HUNG_TURNED = (
+    ", as where what was hung sits so far off, or was counted from another throw: look at that first, and if it "
+    "sits where it was typed"
+)
+HUNG_MIRRORED = (
+    ", as where the angles of what was hung were counted against the rotation: look at that first, and if they "
+    "were not"
+)
+
+
 def _angle(found: Finding) -> str:
     too = "" if found.at_deg is None else f"put the mass at the crank's {found.at_deg:.0f}° too"
     said = "the test masses contradict each other: see what was put where, cancel what was wrong, spin again"
     match found.kind:
         case "sense":
-            said = f'the angle is mirrored: in [spin] set sense = "{"with" if found.with_rotation else "against"}"'
+            sense = "with" if found.with_rotation else "against"
+            said = f'the angle is mirrored{HUNG_MIRRORED}: in [spin] set sense = "{sense}"'
             if found.zero_deg is not None:
                 said += f" and zero = {found.zero_deg:.1f}, which is off, too"
             elif found.off:
                 said += f"; a zero off by {found.off:.0f}° would look the same, so {too}"
         case "zero":
-            said = f"the zero is off by {found.off:.1f}°: in [spin] set zero = {found.zero_deg:.1f}"
+            said = f"the zero is off by {found.off:.1f}°{HUNG_TURNED}: in [spin] set zero = {found.zero_deg:.1f}"
         case "either":
             said = (
                 f"the angle is off by {found.off:.1f}°: with the sense as it is, in [spin] set zero = "
