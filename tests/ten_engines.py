@@ -5,6 +5,7 @@ and has holes to drill. All figures are invented."""
 from __future__ import annotations
 
 import cmath
+import itertools
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -13,6 +14,15 @@ import invented
 from card_texts import Shop
 
 from truethrow.balance.engine.layout import Layout, generic_layout
+from truethrow.balance.job.job import load
+from truethrow.balance.log.place import open_log
+from truethrow.balance.matching import proposing
+from truethrow.balance.result import plans
+from truethrow.balance.result.work import work
+from truethrow.balance.station import may_go, stationwork
+from truethrow.balance.weighing import benchjob
+from truethrow.balance.weighing.session import Session
+from truethrow.worksheets.words import station_words
 
 
 class Labels(NamedTuple):
@@ -125,11 +135,76 @@ def shop(folder: Path, name: str) -> Shop:
     kind = TEN[name]
     made = Shop(folder, invented.text(document(kind)))
     made.station.write_text(STATIONS[kind.station] + tools(kind.units), encoding="utf-8")
-    # On one throw there is metal opposite it alone.
-    at_rad = (2.8, 3.6) if len(generic_layout(kind.layout).throws) == 1 else (1.0, 4.0)
-    made.hidden = [cmath.rect(900.0, at_rad[0]), cmath.rect(700.0, at_rad[1])]
+    made.hidden = _heavy(kind)
     made.spin()
     return made
+
+
+# From the first blank bench card to the signature. Each stage holds what those before it have.
+STAGES = ("fresh", "weighed", "traded", "trimmed", "spun", "half drilled", "signed")
+
+
+def shop_at(folder: Path, name: str, stage: str) -> Shop:
+    """The engine in a folder of its own, come as far as a stage. Where it is signed, each throw hangs its own."""
+    kind, come = TEN[name], STAGES.index(stage)
+    data = document(kind._replace(hang="own") if stage == "signed" else kind)
+    if stage == "fresh":
+        data["cylinder"] = [{"number": one["number"], "labels": one["labels"]} for one in data["cylinder"]]
+    made = Shop(folder, invented.text(data))
+    made.station.write_text(STATIONS[kind.station] + tools(kind.units), encoding="utf-8")
+    made.hidden = _heavy(kind)
+    steps = (_trade, _grind, Shop.spin, _drill_the_first, _drill_and_sign)
+    for step in steps[: max(0, come - 1)]:
+        step(made)
+    return made
+
+
+def _trade(shop: Shop) -> None:
+    """Parts move in a circle of three, as many kinds of them as there are cylinders for."""
+    job = load(shop.job)
+    first, second, *_, last = job.layout.cylinders
+    moves = {"piston": {first: second, second: first}, "pin": {first: last, last: first}}
+    if len(job.layout.cylinders) > 3:
+        moves["rod"] = {first: 3, 3: 4, 4: first}
+    accepted = proposing.propose(shop.job, job, moves, "by hand")
+    proposing.accept(shop.job, accepted.id)
+
+
+def _grind(shop: Shop) -> None:
+    """All of the trim, weighed again at a step more or less than it should be; nothing where there is none."""
+    result = work(load(shop.job))
+    if result.trim is None or not result.trim.parts:
+        return
+    plans.record(shop.job, by="AB")
+    expected_g = {(one.cylinder, kind): g for one in result.trim.parts for kind, g in one.expected_g.items()}
+    bench = benchjob.load(shop.job)
+    session, off_steps = (
+        Session(bench, open_log(shop.job, bench.table.name, "AB")),
+        itertools.cycle((0, 1, 0, -1, 0)),
+    )
+    step_g = bench.scale.resolution_g
+    while session.step is not None:
+        should_g = expected_g[session.step.cylinder, session.step.kind]
+        session.take(f"{(round(should_g / step_g) + next(off_steps)) * step_g:.1f} g")
+
+
+def _drill_the_first(shop: Shop) -> None:
+    if shop.state().plan.operations:
+        shop.drill({1: None})
+
+
+def _drill_and_sign(shop: Shop) -> None:
+    while not may_go.is_inside(state := shop.state()):
+        if left := {one.number: None for one in station_words.operations(state) if not one.is_done}:
+            shop.drill(left)
+        shop.spin()
+    stationwork.sign(shop.job, shop.state(), "AB")
+
+
+def _heavy(kind: Kind) -> list[complex]:
+    """What the crank has too much, in both planes; on one throw there is metal opposite it alone."""
+    front_rad, rear_rad = (2.8, 3.6) if len(generic_layout(kind.layout).throws) == 1 else (1.0, 4.0)
+    return [cmath.rect(900.0, front_rad), cmath.rect(700.0, rear_rad)]
 
 
 def document(kind: Kind) -> dict[str, Any]:

@@ -189,8 +189,40 @@ def test_no_card_has_more_pages_than_it_needs(engine):
         assert max(word.page for word in words) <= most.get(card.kind, 2) + shown, card.kind
 
 
+V8S = [name for name, kind in ten_engines.TEN.items() if kind.layout.startswith("v8")]
+# The fullest pages first.
+HARD = [("V8", "fresh"), ("flat-plane V8", "half drilled"), ("V8 of short names", "traded"), ("V8", "signed")]
+AT = [*HARD, *(one for one in itertools.product(V8S, ten_engines.STAGES) if one not in HARD)]
+
+
+@pytest.mark.simulation(whole=len(AT), sample=len(HARD))
+def test_a_v8_has_few_pages_at_every_stage_on_both_papers_in_both_units(seed, tmp_path):
+    """One page at the bench and for the bobweights, three for the customer; at the grinder and at the station one
+    that says all, and drawings and figures behind it."""
+    name, stage = AT[seed]
+    shop = ten_engines.shop_at(tmp_path, name, stage)
+    for show, paper in itertools.product((None, "inch"), layout.PAPERS.values()):
+        for kind, card in shop.cards(show).items():
+            words = printed(pdf.as_pdf(layout.sheet(card, paper)))
+            assert max(word.page for word in words) <= MOST_OF_A_V8[kind], (kind, show, paper.name)
+            first = {plain(word.text) for word in words if word.page == 1}
+            if kind in ("trim", "station") and (wanted := on_the_first(card)):
+                assert wanted <= first, (kind, show, paper.name, wanted - first)
+
+
+MOST_OF_A_V8 = {"bench": 1, "trim": 2, "bobweight": 1, "station": 4, "report": 3}
+
+
+def on_the_first(card) -> set[str]:
+    """What is done by it: each cut, each hole with both its angles, and the cautions."""
+    tables = [block for block in card_texts.flat(card.blocks) if isinstance(block, CardTable)]
+    rows = [row for table in tables if table.name in ("cuts", "operations") for row in table.rows]
+    said = [card_texts.shown(cell) for row in rows for cell in row if not isinstance(cell, Blank | Tick)]
+    return split([*said, *card.cautions]) if rows else set()
+
+
 @pytest.mark.parametrize("paper", layout.PAPERS)
-@pytest.mark.parametrize("stage", ["launch", "half_drilled", "signed"])
+@pytest.mark.parametrize("stage", ["launch", "ground", "half_drilled", "signed"])
 def test_the_cards_of_a_v8_are_few_pages_at_every_stage(stage, paper, tmp_path):
     """Half drilled it has all that a report tells; signed, each throw hangs its own, out of its own recipe."""
     cards = card_texts.STORIES[stage](tmp_path).cards("inch")

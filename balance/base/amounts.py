@@ -86,6 +86,13 @@ class ToldIn(NamedTuple):
         """A length, to a tenth of a millimetre or better."""
         return Amount.as_it_is(round(mm / factor(self.length, LENGTH), 3), self.length)
 
+    def set_at(self, mm: float) -> Amount:
+        """A radius that somebody set, whatever unit is asked for: in the one that takes fewer digits, in which
+        it was set."""
+        units = dict.fromkeys((self.length, *(length for _, length in SHOW.values())))
+        tries = (Amount.as_it_is(round(mm / factor(unit, LENGTH), 3), unit) for unit in units)
+        return min(tries, key=lambda amount: len(amount.digits.replace(".", "")))
+
     def measured(self, mm: float) -> Amount:
         """A length that was worked out: to a tenth of a millimetre, or a thousandth of an inch."""
         return Amount(mm / factor(self.length, LENGTH), 3 if self.length == "in" else 1, self.length)

@@ -603,7 +603,7 @@ def _mass(state: Balancing, mass: KnownMass) -> str:
 
 
 def _radius(state: Balancing, mass: KnownMass) -> str:
-    return str(state.told_in.size(mass.radius_mm)).replace(" ", "")
+    return str(state.told_in.set_at(mass.radius_mm)).replace(" ", "")
 
 
 def command(state: Balancing, name: str, more: str = "") -> str:

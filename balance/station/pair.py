@@ -234,10 +234,10 @@ def unfit(
     gmm = [one.mass_g * one.radius_mm for one in (front, rear)]
     for one, own, asked in zip((front, rear), gmm, told, strict=True):
         if not RADII_MM[0] <= one.radius_mm <= RADII_MM[1]:
-            found.append(f"{told_in.size(one.radius_mm)} is no radius for a known mass (another unit?)")
+            found.append(f"{told_in.set_at(one.radius_mm)} is no radius for a known mass (another unit?)")
         times = own / (asked.mass_g * asked.radius_mm)
         if not 1 / NEAR <= times <= NEAR:
-            said = f"{told_in.weighed(one.mass_g)} at {told_in.size(one.radius_mm)}"
+            said = f"{told_in.weighed(one.mass_g)} at {told_in.set_at(one.radius_mm)}"
             found.append(
                 f"{one.plane}: {said} is {times:.3g} times what was asked for (another unit, or another mass?)"
             )

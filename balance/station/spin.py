@@ -135,10 +135,10 @@ class Runs(NamedTuple):
     typed_unit: str = ""
 
     def told(self, told_in: ToldIn) -> str:
-        """As it is told, the radius in a shop's units."""
+        """As it is told, the radius as it was set."""
         read = " ".join(f"{front} {rear}" for front, rear in self.readings)
         return f"{read} in {self.unit.replace(' ', '·')}" + (
-            f" at {told_in.size(self.radius_mm)}" if self.radius_mm else ""
+            f" at {told_in.set_at(self.radius_mm)}" if self.radius_mm else ""
         )
 
 

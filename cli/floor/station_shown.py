@@ -74,7 +74,7 @@ def stacks_of(state: Balancing, show: Display) -> tuple[tuple[PlateStack, ...], 
 
 def unit_note(state: Balancing) -> str:
     radius = state.instrument.radius_mm
-    return "" if radius is None else words.AT_RADIUS.format(radius=state.told_in.size(radius))
+    return "" if radius is None else words.AT_RADIUS.format(radius=state.told_in.set_at(radius))
 
 
 def over(state: Balancing) -> tuple[str, ...]:
@@ -100,7 +100,7 @@ def masses(state: Balancing, show: Display) -> tuple[Mass, ...]:
                 f"{one.angle_deg:g}",
                 own,
                 angle(one.angle_deg),
-                str(show.told_in.size(one.radius_mm)),
+                str(show.told_in.set_at(one.radius_mm)),
                 f"{show.force(one.pulls_n(speed))} at {speed:g} r/min" if speed else "",
             )
         )

@@ -21,7 +21,6 @@ from truethrow.worksheets.cards.card import (
     Lines,
     Marked,
     Side,
-    Word,
 )
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
@@ -32,7 +31,7 @@ from truethrow.worksheets.words.cautions import BENCH_CAUTION
 
 # Widths on a page: of the grid, of its columns, and of what is written into a box. [mm]
 GRID_MM, CYLINDER_MM, LABEL_MM, DIGIT_MM, LEAST_WIDE = 175.0, 16.0, 18.0, 4.4, 3
-# So many cylinders are named one by one.
+# So many cylinders, and parts, are named one by one.
 SEVERAL = 3
 
 
@@ -117,9 +116,10 @@ def _order(known: Known) -> list[dict[str, Any]]:
 
 
 def _turn(kind: str, cylinders: list[int], known: Known) -> dict[str, Any]:
-    """The cylinders of a turn, and where parts of it have moved, the parts as they are marked."""
+    """The cylinders of a turn, and where a few parts are left and have moved, the parts as they are marked; of
+    more the grid tells which part goes in which cylinder."""
     parts = [known.names.part(kind, cylinder) for cylinder in cylinders]
-    have_moved = any(part.has_moved for part in parts)
+    have_moved = len(parts) <= SEVERAL and any(part.has_moved for part in parts)
     return {"cylinders": cylinders, "parts": [part.short for part in parts] if have_moved else []}
 
 
@@ -131,8 +131,11 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     figures = Figures(data, display)
     made: list[Block] = []
     if data["notes"]:
-        made.append(Lines(tuple(data["notes"]), "Mind", "framed"))
-    made.append(Side(((_turns(figures),), (_standing(figures),)), (0.55, 0.45)))
+        made.append(Lines(tuple(data["notes"]), weight="framed"))
+    if known.open:
+        made.append(Side(((_turns(figures),), (_standing(figures),)), (0.55, 0.45)))
+    else:
+        made.append(Lines((card_words.ALL_WEIGHED.format(step=figures.given("scale", "resolution_g").text),)))
     if data["weigh_again"]:
         made.append(_to_weigh_again(data["weigh_again"]))
     made.append(_with_spreads(grid(known, figures), known, figures))
@@ -151,12 +154,9 @@ def _to_weigh_again(found: list[dict[str, Any]]) -> Lines:
 
 
 def _standing(figures: Figures) -> Bigs:
-    left = figures.value("to_weigh")
     step = Big("scale step", figures.given("scale", "resolution_g"))
-    if not left:
-        return Bigs((Big("to weigh", Word("all weighed")), step), is_modest=True)
     weighed = Big("weighed", figures.number("weighed", places=0))
-    return Bigs((Big("still to weigh", figures.number("to_weigh", places=0)), weighed, step), is_modest=True)
+    return Bigs((Big("to weigh", figures.number("to_weigh", places=0)), weighed, step), is_modest=True)
 
 
 def grid(known: Known, figures: Figures) -> CardTable:
@@ -167,18 +167,23 @@ def grid(known: Known, figures: Figures) -> CardTable:
     asked = {(step.cylinder, step.kind): blank for step in known.steps}
     rows: list[tuple[Cell, ...]] = []
     marks = {kind: _marks(cylinders, kind) for kind in weighed}
+    often = {kind: _repeats_of_all(cylinders, kind) for kind in weighed}
     for at, cylinder in enumerate(cylinders):
         own = [
-            _cell(figures, at, kind, marks[kind].get(at), asked.get((cylinder["cylinder"], kind), ""))
+            _cell(figures, at, kind, marks[kind].get(at), asked.get((cylinder["cylinder"], kind), ""), often[kind])
             for kind in weighed
         ]
         labels = [cylinder["marks"][unit] for unit in labelled]
         rows.append((figures.number("cylinders", at, "cylinder", places=0), *labels, *own))
-    heads = ("cylinder", *(f"{part} label" for part in labelled), *(label(kind) for kind in weighed))
-    caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest   × mean of so many"
+    heads = ("cylinder", *(f"{part} label" for part in labelled), *map(_head, weighed, often.values()))
+    caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest"
+    repeats = (reading["repeats"] for one in cylinders for reading in one["readings"].values())
+    if (most := max(repeats, default=0)) > 1:
+        caption += f"   ×{most} mean of {most}"
     if known.traded:
         caption += "   5>1 weighed in 5, goes in 1"
-    return CardTable("readings", heads, tuple(rows), caption)
+    names = tuple(range(1, len(labelled) + 1))
+    return CardTable("readings", heads, tuple(rows), caption, names=names)
 
 
 def _with_spreads(table: CardTable, known: Known, figures: Figures) -> CardTable:
@@ -199,16 +204,28 @@ def _with_spreads(table: CardTable, known: Known, figures: Figures) -> CardTable
         rows.append(("limit", *none, *allowed))
     if found:
         rows.append(("", *none, *(verdict(found[kind]["verdict"]) if kind in found else "" for kind in weighed)))
-    return replace(table, rows=tuple(rows), large=True)
+    return replace(table, rows=tuple(rows), large=True, close=bool(known.open))
 
 
-def _cell(figures: Figures, at: int, kind: str, mark: Literal["▲", "▼"] | None, missing: Cell) -> Cell:
+def _head(kind: str, repeats: int | None) -> str:
+    return f"{label(kind)} ×{repeats}" if repeats and repeats > 1 else label(kind)
+
+
+def _repeats_of_all(cylinders: list[dict[str, Any]], kind: str) -> int | None:
+    """How often each part of a kind was read, where that is the same of all."""
+    found = {own[kind]["repeats"] if kind in (own := one["readings"]) else 0 for one in cylinders}
+    return found.pop() if len(found) == 1 else None
+
+
+def _cell(
+    figures: Figures, at: int, kind: str, mark: Literal["▲", "▼"] | None, missing: Cell, repeats: int | None
+) -> Cell:
     path = ("cylinders", at, "readings")
     reading = figures.value(*path).get(kind)
     if reading is None:
         return missing
     figure = figures.mass(*path, kind, "mean_g", finer=_finer(figures, kind), bare=True)
-    if reading["repeats"] > 1:
+    if reading["repeats"] > 1 and repeats is None:
         figure = figure._replace(behind=f" ×{reading['repeats']}")
     return Marked(figure, mark) if mark else figure
 
@@ -288,4 +305,4 @@ def _rods(known: Known) -> Lines:
         said += card_words.RODS
         said += [] if "bearings" in without else [card_words.WITHOUT_SHELLS]
         said.append(card_words.BY_ROD if known.bench.table.rods == "by-rod" else card_words.BY_END)
-    return Lines(tuple(said), "How")
+    return Lines(tuple(said), "How", is_small=True)

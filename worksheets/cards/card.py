@@ -63,6 +63,12 @@ class Blank(NamedTuple):
     wide: int = 7
 
 
+class Stack(NamedTuple):
+    """Short texts below each other, in small type: what is written on the parts of a row."""
+
+    texts: tuple[str, ...]
+
+
 class Tick(NamedTuple):
     """A box to tick. done: whether it is."""
 
@@ -76,7 +82,7 @@ class Marked(NamedTuple):
     mark: Literal["▲", "▼"]
 
 
-Cell = str | Figure | Halves | Word | Blank | Tick | Marked
+Cell = str | Figure | Halves | Word | Blank | Tick | Marked | Stack
 
 
 class Big(NamedTuple):
@@ -118,7 +124,7 @@ class CardTable:
     """Columns' heads, and rows of cells. caption: what it is; wide: the column that takes what room is left, None
     for even columns; large: in figures readable at arm's length; close: rows near each other, for who reads it
     sitting; name: of its sheet in a spreadsheet; most_lines: a text that takes more gives way in its middle;
-    chart: what a spreadsheet draws of it."""
+    chart: what a spreadsheet draws of it; names: the columns of what is written on parts, never broken."""
 
     name: str
     heads: tuple[str, ...]
@@ -129,6 +135,7 @@ class CardTable:
     close: bool = False
     most_lines: int = 3
     chart: Chart | None = None
+    names: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -145,11 +152,13 @@ class Picture:
 
 @dataclass(frozen=True)
 class Lines:
-    """Sentences, one a line. weight: how they are told apart from the rest; heading: above them."""
+    """Sentences, one a line. weight: how they are told apart from the rest; heading: above them; is_small: for who
+    reads them once."""
 
     lines: tuple[str, ...]
     heading: str = ""
     weight: Weight = "plain"
+    is_small: bool = False
 
 
 @dataclass(frozen=True)

@@ -113,9 +113,11 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
         *("radius", "deep", "planned", "done"),
     )
     caption = card_words.HEAVY_METAL_FIRST if state.plan and state.plan.then else card_words.IN_THIS_ORDER
-    return CardTable("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
+    kept, cells = without_empty(heads, tuple(rows))
+    return CardTable("operations", kept, cells, caption, wide=1, large=True, close=len(rows) > MOST_APART)
 
 
+MOST_APART = 4  # more rows stand near each other, so that the first page has all that is to be done
 MOST_BIG = 8  # so many angles fit on the first page as its largest figures
 
 

@@ -61,6 +61,11 @@ class Figures(NamedTuple):
         mm = self.value(*path)
         return Figure(self.show.length(mm if places is None else round(mm, places)), mm, path)
 
+    def set_at(self, *path: str | int) -> Figure:
+        """A radius that somebody set, as it was set."""
+        mm = self.value(*path)
+        return Figure(self.show.told_in.set_at(mm), mm, path)
+
     def drill(self, *path: str | int) -> Figure | Word:
         """A drill by its diameter, or by what is written on it, where that is something else."""
         figure, name = self.length(*path), self.show.drill(self.value(*path))

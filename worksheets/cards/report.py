@@ -48,6 +48,7 @@ from truethrow.worksheets.words.cautions import INERTIA_CAUTION, REPORT_CAUTION,
 TOLD = (Cut, Traded, Confirmed)
 SUMS = ("reciprocating", "rotating", "bobweight")
 STRIPS = 3  # beside each other
+MOST_LINES = 12  # of a record: which part went where is never cut
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -147,8 +148,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     assert known.result
     result, state, figures = known.result, known.balancing, Figures(data, display)
     made: list[Block] = [*bobweight.not_seen(known), *_outcome(known, figures)]
-    made += [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
     made += _before_and_after(known, figures)
+    made += [Lines(tuple(map(result_words.sentence, data["job"]["notes"])))] if data["job"]["notes"] else []
     left = _left(known, figures)
     is_signed = state is not None and state.signed is not None and may_go.holds(state)
     # A crank that may go is drawn on the first page; of one that may not, it says there what is left.
@@ -160,7 +161,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if data["history"]:
         made.append(_history(known, figures))
     made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
-    made += [Lines((data["advice"],))] if data["advice"] else []
+    made += [Lines((data["advice"],), is_small=True)] if data["advice"] else []
     made += shaking.told(known.shake, known.shares, figures) if result.job.has_parts else []
     return tuple(map(_close, made))
 
@@ -343,7 +344,7 @@ def _crank(known: Known, beside: list[Lines]) -> list[Block]:
     radius = job.engine.known_throw_radius_mm
     drawn = end_view(job.layout, job.crank, holes, set(holes), throw_radius_mm=radius, is_named=False)
     said = "The crank from its front, with its holes."
-    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.94)
+    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.86)
     return [Side(((picture,), tuple(beside)), (0.48, 0.52))]
 
 
@@ -423,7 +424,7 @@ def _how_sure(result: Result, figures: Figures, before: Sequence[str] = ()) -> L
         said.append(f"Calibration {figures.number('calibration_percent').text} % of the load.")
     if result.job.has_parts and not result.slips:
         said.append(result_words.NO_SLIP)
-    return Lines((" ".join([*before, *said]),))
+    return Lines((" ".join([*before, *said]),), is_small=True)
 
 
 def _strips(result: Result, figures: Figures) -> list[Block]:
@@ -483,4 +484,5 @@ def _history(known: Known, figures: Figures) -> CardTable:
             said += f"; canceled {struck['when']}{by}" + (f": {struck['why']}" if struck["why"] else "")
         rows.append((told["when"], record.by, record.action, said))
     caption = "What was canceled, ground, moved or confirmed (UTC)"
-    return CardTable("history", ("", "", "", ""), tuple(rows), caption, wide=3)
+    heads, cells = without_empty(("", "", "", ""), tuple(rows))
+    return CardTable("history", heads, cells, caption, wide=len(heads) - 1, most_lines=MOST_LINES)

@@ -67,7 +67,7 @@ def told(found: Shake | None, shares: Shares | None, figures: Figures) -> list[B
     drawn = [*_turns(found, speed, show), *_share(shares, figures)]
     missing = ((),) * (3 - len(drawn))
     return [
-        Lines((f"What shakes at {speed}, over one turn of the crank: {told}.",)),
+        Lines((f"What shakes at {speed}, over one turn of the crank: {told}.",), is_small=True),
         Side((*((one,) for one in drawn), *missing), (1, 1, 1)),
     ]
 

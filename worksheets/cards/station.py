@@ -190,7 +190,7 @@ def _why_nothing_is_read(known: Known) -> str:
 
 def _unit(figures: Figures) -> str:
     unit, radius = (figures.value("instrument", name) for name in ("unit", "radius_mm"))
-    return unit if radius is None else f"{unit} at {figures.length('instrument', 'radius_mm').text}"
+    return unit if radius is None else f"{unit} at {figures.set_at('instrument', 'radius_mm').text}"
 
 
 def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:

@@ -35,7 +35,7 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     ]
     against = "Spin by spin, both planes against the tolerance."
     pictures.append(Picture("spin-by-spin", spin_by_spin.spin_by_spin(state, figures.show), against))
-    legend = Lines((card_words.LEGEND,))
+    legend = Lines((card_words.LEGEND,), is_small=True)
     beside = Side(tuple((one,) for one in pictures), (1, 1, 1))
     made: list[Block] = [beside, legend, _all_spins(state, figures)]
     if holes := _holes(state, figures):
@@ -81,7 +81,7 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
                 figures,
                 ("balancing", "spins", at, "planes", plane),
                 plane,
-                is_past=spin is not state.last or state.for_these_parts is not None,
+                is_past=True,  # what is to be seen from afar is on the first page
             )
             for plane in PLANES
         )

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from truethrow.worksheets.cards.card import Blank, CardTable, Cell, Figure, Halves, Marked, Tick, Word
+from truethrow.worksheets.cards.card import Blank, CardTable, Cell, Figure, Halves, Marked, Stack, Tick, Word
 from truethrow.worksheets.prints.texts import longest_word_mm, plain, width_mm
 
 TEXT_PT, LARGE_PT, HEAD_PT = 11.0, 18.0, 9.5
@@ -40,25 +40,57 @@ def fit(table: CardTable, room_mm: float) -> Fit:
     largest = _largest(table, room_mm)
     sizes = [largest - 0.5 * step for step in range(int((largest - LEAST_PT) * 2) + 1)]
     tries = [(size, PAD_MM) for size in sizes if size >= TEXT_PT] + [(size, CLOSE_PAD_MM) for size in sizes]
-    size, pad = next((each for each in tries if sum(_needed(table, *each)) <= room_mm), (LEAST_PT, CLOSE_PAD_MM))
+    takes = _wished if table.names else _needed
+    size, pad = next((each for each in tries if sum(takes(table, *each)) <= room_mm), (LEAST_PT, CLOSE_PAD_MM))
     return Fit(size, pad, _widths(table, size, pad, room_mm), [_stands_right(each) for each in _columns(table)])
 
 
-def parted(table: CardTable, room_mm: float) -> list[CardTable]:
-    """The table; where it is wider than the paper, its figures and, below them, its texts, each with the first
-    column, so that no label is broken or cut."""
-    if sum(_needed(table, LEAST_PT, CLOSE_PAD_MM)) <= room_mm:
+def arranged(table: CardTable, room_mm: float) -> list[CardTable]:
+    """The table; of one that is wider than the paper the names of its rows' parts, or else its texts, stand apart,
+    so that none is broken or cut: beside boxes, which are as high, below each other in one column; of figures in
+    a table of their own."""
+    takes = _wished if table.names else _needed
+    if sum(takes(table, LEAST_PT, CLOSE_PAD_MM)) <= room_mm:
         return [table]
     columns = _columns(table)
-    texts = [at for at in range(1, len(columns)) if all(isinstance(cell, str) for cell in columns[at])]
+    texts = list(table.names) or [
+        at for at in range(1, len(columns)) if all(isinstance(cell, str) for cell in columns[at])
+    ]
     figures = [at for at in range(1, len(columns)) if at not in texts]
     if not texts or not figures:
         return [table]
+    if any(isinstance(cell, Blank) for row in table.rows for cell in row):
+        return [_stacked(table, texts)]
     below = _only(table, [0, *texts])
-    rows = tuple(row for row in below.rows if any(row[1:]))
+    rows = tuple(tuple(map(_in_small, row)) for row in below.rows if any(row[1:]))
     # Two tables take the height of both: near rows keep them on one page.
     above = replace(_only(table, [0, *figures]), close=True)
     return [above, replace(below, rows=rows, caption="", large=False, close=True)]
+
+
+def _stacked(table: CardTable, texts: Sequence[int]) -> CardTable:
+    """The same table with its texts below each other in the column of the first."""
+    first, *others = texts
+    kept = [at for at in range(len(table.heads)) if at not in others]
+    rows = []
+    for row in table.rows:
+        said = tuple(cell for at in texts if isinstance(cell := row[at], str))
+        own = Stack(said) if any(said) else ""
+        rows.append(tuple(own if at == first else row[at] for at in kept))
+    heads = tuple(_one_head([table.heads[at] for at in texts]) if at == first else table.heads[at] for at in kept)
+    return replace(table, heads=heads, rows=tuple(rows), names=(first,), close=True)
+
+
+def _in_small(cell: Cell) -> Cell:
+    return Stack((cell if isinstance(cell, str) else cell.text,)) if isinstance(cell, str | Figure) else cell
+
+
+def _one_head(heads: Sequence[str]) -> str:
+    """``piston, pin, rod label``"""
+    *_, last = heads[0].split()
+    if any(not head.endswith(f" {last}") for head in heads):
+        return ", ".join(heads)
+    return f"{', '.join(head.removesuffix(f' {last}') for head in heads)} {last}"
 
 
 def _only(table: CardTable, kept: Sequence[int]) -> CardTable:
@@ -68,6 +100,7 @@ def _only(table: CardTable, kept: Sequence[int]) -> CardTable:
         heads=tuple(table.heads[at] for at in kept),
         rows=tuple(tuple(row[at] for at in kept) for row in table.rows),
         wide=kept.index(table.wide) if table.wide in kept else None,
+        names=tuple(kept.index(at) for at in table.names if at in kept),
     )
 
 
@@ -95,6 +128,14 @@ def cell_mm(cell: Cell, size_pt: float) -> float:
             return wide * DIGIT_MM + (width_mm(plain(unit), TEXT_PT) + 1.5 if unit else 0.0)
         case Tick():
             return TICK_MM
+        case Stack(texts):
+            return max(width_mm(plain(text), LEAST_PT) for text in texts)
+        case _:
+            return _text_mm(cell, size_pt)
+
+
+def _text_mm(cell: str | Figure | Halves | Marked | Word, size_pt: float) -> float:
+    match cell:
         case Word(text, weight):
             return width_mm(plain(text), size_pt) + (0.0 if weight == "plain" else 2 * FRAME_MM)
         case Figure() | Halves():
@@ -138,7 +179,15 @@ def _head_mm(head: str) -> float:
 def _least_mm(cell: Cell, size_pt: float) -> float:
     if isinstance(cell, str):
         return longest_word_mm(plain(cell), size_pt)
+    if isinstance(cell, Stack):
+        return max(longest_word_mm(plain(text), LEAST_PT) for text in cell.texts)
     return cell_mm(cell, size_pt)
+
+
+def _on_one_line(table: CardTable, wished: Sequence[float], pad_mm: float) -> list[float]:
+    """What each column would take to break no head either."""
+    heads = (width_mm(plain(head), HEAD_PT) * SLACK + 2 * pad_mm for head in table.heads)
+    return [max(pair) for pair in zip(wished, heads, strict=True)]
 
 
 def _widths(table: CardTable, size_pt: float, pad_mm: float, room_mm: float) -> list[float]:
@@ -146,8 +195,13 @@ def _widths(table: CardTable, size_pt: float, pad_mm: float, room_mm: float) -> 
     needed, wished = _needed(table, size_pt, pad_mm), _wished(table, size_pt, pad_mm)
     if sum(needed) > room_mm:  # even the smallest type is too large: all give alike
         return [width * room_mm / sum(needed) for width in needed]
+    if table.names and sum(wished) > room_mm:
+        spare, more = room_mm - sum(needed), sum(wished) - sum(needed)
+        return [need + (wish - need) * spare / more for need, wish in zip(needed, wished, strict=True)]
     if table.wide is None:
-        return _even(needed, max(sum(needed), min(room_mm, max(wished) * FAR_MOST * len(wished))))
+        tries = _on_one_line(table, wished, pad_mm), wished
+        least = next((each for each in tries if sum(each) <= room_mm), needed)
+        return _even(least, max(sum(least), min(room_mm, max(wished) * FAR_MOST * len(wished))))
     return _around(table.wide, needed, wished, room_mm)
 
 

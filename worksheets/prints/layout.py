@@ -26,6 +26,7 @@ from truethrow.worksheets.cards.card import (
     Marked,
     Picture,
     Side,
+    Stack,
     Tick,
     Tile,
     Tiles,
@@ -38,13 +39,14 @@ from truethrow.worksheets.prints.columns import (
     DIGIT_MM,
     FRAME_MM,
     HEAD_PT,
+    LEAST_PT,
     PHONE_PT,
     SLACK,
     TEXT_PT,
+    arranged,
     cell_mm,
     fit,
     on_phone_mm,
-    parted,
 )
 from truethrow.worksheets.prints.keeping import Node, together
 from truethrow.worksheets.prints.qr import as_svg
@@ -83,7 +85,7 @@ PAPERS: dict[str, Paper] = {
 TITLE_PT, SMALL_PT, CAUTION_PT = 13.0, 9.0, 10.0
 CHAPTER_PT, TYPED_PT = 26.0, 8.5
 BIG_PT = (40.0, 34.0, 30.0, 26.0, 22.0, 18.0)
-MODEST_PT = 22.0
+IN_ROWS_PT, MODEST_PT = 30.0, 22.0  # of those in several rows; of those to be read at a bench
 STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
 BIGS = 4  # more in a row are not big
 GAP_MM = 6.0
@@ -163,7 +165,7 @@ def _fitted(text: str, size: float, room: float, lines: int) -> str:
 # Between a figure and what belongs to it: its ±, its unit, whose angle it is, in which cylinder a part sits, from
 # and to which one an order goes.
 _WITHIN_FIGURE = re.compile(
-    rf"(?<=±) (?=\d)|(?<=\d) (?=(?:{UNITS_SAID})(?![\w·]))|(?<=\bcrank) (?=\d)|"
+    rf"(?<=±) (?=\d)|(?<=\d) (?=±)|(?<=\d) (?=(?:{UNITS_SAID})(?![\w·]))|(?<=\bcrank) (?=\d)|"
     r"(?<=\bsits) (?=in \d)|(?<=\bin) (?=\d)|(?<=\d) (?=→)|(?<=→) (?=\d)"
 )
 
@@ -183,9 +185,9 @@ def _blocks(card: Card, on: Paper) -> list[Node]:
 
 
 def _with_room(blocks: Iterable[Block], room: float) -> Iterator[Block]:
-    """The blocks, a table that is too wide in two."""
+    """The blocks, a table that is too wide arranged otherwise."""
     for block in blocks:
-        yield from parted(block, room) if isinstance(block, CardTable) else (block,)
+        yield from arranged(block, room) if isinstance(block, CardTable) else (block,)
 
 
 def _cautions(lines: Sequence[str], room: float) -> Node:
@@ -236,7 +238,8 @@ def _bigs(block: Bigs, room: float) -> Node:
     columns, each = next(
         (columns, each) for columns, each in _even_rows(len(block.bigs), room) if each >= least or columns == 1
     )
-    sizes = [pt for pt in BIG_PT if pt <= MODEST_PT or not block.is_modest]
+    most = MODEST_PT if block.is_modest else BIG_PT[0] if len(block.bigs) <= columns else IN_ROWS_PT
+    sizes = [pt for pt in BIG_PT if pt <= most]
     size = next((pt for pt in sizes if all(_fits(big.cell, pt, each) for big in block.bigs)), BIG_PT[-1])
     return {
         "type": "bigs",
@@ -269,13 +272,16 @@ def _fits(cell: Cell, size: float, room: float) -> bool:
 
 def _lines(block: Lines, room: float) -> Node:
     inner = room if block.weight == "plain" else room - 2 * FRAME_PAD_MM
-    lines = [_fitted(line, TEXT_PT, inner, SENTENCE_LINES) for line in block.lines]
+    size = HEAD_PT if block.is_small else TEXT_PT
+    lines = [_fitted(line, size, inner, SENTENCE_LINES) for line in block.lines]
     heading_pt = STOP_PT if block.weight == "inverse" else TITLE_PT
     return {
         "type": "lines",
         "heading": _fitted(block.heading, heading_pt, inner, TITLE_LINES),
         "heading_pt": heading_pt,
         "lines": lines,
+        "pt": size,
+        "small": block.is_small,
         "weight": block.weight,
         "whole": len(lines) <= (KEPT_LINES if block.weight == "plain" else FRAMED_LINES),
     }
@@ -397,6 +403,15 @@ def _cell(cell: Cell, size: float, room: float, lines: int = CELL_LINES) -> Node
             return {"type": "blank", "wide": min(wide * DIGIT_MM, room), "unit": plain(unit)}
         case Tick(done):
             return {"type": "tick", "done": done}
+        case Stack(texts):
+            said = [_fitted(text, LEAST_PT, room, lines) for text in texts]
+            return {"type": "stack", "lines": said, "pt": LEAST_PT}
+        case _:
+            return _said(cell, size, room, lines)
+
+
+def _said(cell: str | Word | Figure | Halves | Marked, size: float, room: float, lines: int) -> Node:
+    match cell:
         case Word(text, weight):
             inner = room - (0.0 if weight == "plain" else 2 * FRAME_MM)
             return {"type": "word", "weight": weight, "text": _fitted(text, size, inner, lines)}

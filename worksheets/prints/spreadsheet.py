@@ -23,6 +23,7 @@ from truethrow.worksheets.cards.card import (
     Figure,
     Halves,
     Marked,
+    Stack,
     Tick,
     Tiles,
     Word,
@@ -245,6 +246,8 @@ def _text_of(cell: Cell) -> str:
             return f"{mark} {figure.text}"
         case Tick(done):
             return "done" if done else ""
+        case Stack(texts):
+            return " ".join(texts)
         case Blank():
             return ""
         case _:

@@ -15,6 +15,8 @@ _BEGIN, _END = "\N{RIGHT-TO-LEFT ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 UNSEEN = _BEGIN + _END
 # What a sentence has between words; a full stop ends one, and may be within another.
 _ENDS = r"""\s()\[\]{},;:!?"…،؛؟"""
+# Where a part was weighed and where it goes: its arrow points to the right in every script.
+_TRADE = re.compile(r"\d+>\d+")
 _WORD = re.compile(rf"[^{_ENDS}]*[^{_ENDS}.]")
 
 
@@ -45,4 +47,4 @@ def _turns(character: str) -> bool:
 
 
 def _goes_on(word: str) -> bool:
-    return _turns(word[0]) or word[0].isdigit()
+    return _turns(word[0]) or (word[0].isdigit() and not _TRADE.fullmatch(word))

@@ -14,10 +14,11 @@ STILL_TO_WEIGH = "{parts} still to be weighed"
 # The bench card.
 BENCH_TITLE = "What to weigh, and what it weighs"
 IN_ORDER = "In this order, cylinders as they come"
+ALL_WEIGHED = "All is weighed; scale step {step}."
 CLEAN = "Clean, dry, free of oil; zero before each load; write down what the scale shows, not what it should."
 RODS = (
-    "Hold the rod level, beam straight: the end that is weighed on the scale, the other on the fixed support; no "
-    "side load, nothing touches.",
+    "Rod level, beam straight: one end on the scale, the other on the fixed support; no side load, nothing "
+    "touches.",
     "Big end first: big end on the scale, small end on the support. Then turn the rod round.",
 )
 WITHOUT_SHELLS = "Cap on, bolts and nuts with it, bearing shells out: they are weighed by themselves."

@@ -147,7 +147,7 @@ def _of_the_sum(record: Built | Aimed, told_in: ToldIn) -> str:
 
 
 def _mass(found: MassHung | KnownMass, told_in: ToldIn) -> str:
-    return f"{told_in.weighed(found.mass_g)} at {told_in.size(found.radius_mm)}"
+    return f"{told_in.weighed(found.mass_g)} at {told_in.set_at(found.radius_mm)}"
 
 
 def _edit(record: ProfileEdited, told_in: ToldIn) -> str:

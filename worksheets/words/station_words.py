@@ -306,7 +306,7 @@ def proved_by(state: Balancing, told_in: ToldIn) -> str:
         return ""
     masses = " and ".join(
         f"{told_in.weighed(one.mass_g)} at crank {one.angle_deg:g}° on the {one.plane} plane, "
-        f"radius {told_in.size(one.radius_mm)}"
+        f"radius {told_in.set_at(one.radius_mm)}"
         for one in test.masses
     )
     if state.reads_divisions:

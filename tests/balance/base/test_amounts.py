@@ -62,6 +62,14 @@ def test_what_is_allowed_is_told_in_the_unit_that_was_typed(dimension, least, mo
     assert reach(dimension, least, most, unit, zero=zero) == said
 
 
+@pytest.mark.parametrize("told_in", [METRIC, INCH])
+@pytest.mark.parametrize(
+    ("mm", "said"), [(101.6, "4 in"), (100.0, "100 mm"), (90.0, "90 mm"), (76.2, "3 in"), (120.65, "4.75 in")]
+)
+def test_a_radius_is_told_as_it_was_set_whatever_is_asked_for(mm, said, told_in):
+    assert str(told_in.set_at(mm)) == said
+
+
 @given(st.floats(0.001, 1e6), st.sampled_from([(LENGTH, "in"), (MASS, "oz"), (MASS, "lb"), (UNBALANCE, "oz·in")]))
 def test_what_is_told_as_allowed_is_allowed(value, told: tuple[Dimension, str]):
     dimension, unit = told

@@ -98,7 +98,7 @@ def test_the_scales_own_figures_are_in_its_own_unit(tmp_path):
     shop = launch(tmp_path)
     shop.edit(("[scale]", "[bench]\nreference = 500.0\n\n[scale]"))
     cards = shop.cards("inch")
-    assert shown(bigs(cards["bench"])[-1].cell) == "0.1 g"
+    assert "scale step 0.1 g." in lines(cards["bench"], "plain")
     scale = table(cards["bench"], "scale")
     assert ["500 g" in map(shown, row[:2]) for row in scale.rows][-1]
     assert scale.caption.endswith("0.2 g")
@@ -108,7 +108,7 @@ def test_the_scales_own_figures_are_in_its_own_unit(tmp_path):
 
 def test_the_report_has_the_log_in_short(cards_of):
     card = cards_of("ground")["report"]
-    said = [(row[2], row[3]) for row in table(card, "history").rows]
+    said = [row[-2:] for row in table(card, "history").rows]
     assert any(
         re.fullmatch(r"pin \S+( \(.*\))?: 140; canceled [-0-9: ]+: the wrong pin", what) for _, what in said
     )

@@ -21,6 +21,9 @@ BEGIN, END = UNSEEN
         ("off ثقل 2.", "off [ثقل 2]."),
         ("מאזן 1b: 12 mm", "[מאזן 1b]: 12 mm"),
         ("مِكْبَس 1", "[مِكْبَس 1]"),
+        # Where it was weighed and where it goes: an arrow that is turned round would say the opposite.
+        ("مكبس 2 يسار 2>1", "[مكبس 2 يسار] 2>1"),
+        ("pin مكبس 2 12>1, مكبس 5>1", "pin [مكبس 2] 12>1, [مكبس] 5>1"),
         ("釣合錘 2a front", "釣合錘 2a front"),
         ("Поршень-3 левый", "Поршень-3 левый"),
     ],
