@@ -126,6 +126,14 @@ class ToldIn(NamedTuple):
 
 METRIC = ToldIn()
 
+
+def as_weighed(grams: float) -> Amount:
+    """What a scale showed, where no job tells in which unit: in the one that takes fewer digits, in which it was
+    typed."""
+    tries = (Amount.as_it_is(round(grams / factor(mass, MASS), 6), mass) for mass, _ in SHOW.values())
+    return min(tries, key=lambda amount: len(amount.digits.replace(".", "")))
+
+
 # To so many digits an end of what is allowed is told in another unit than the one kept inside.
 _REACH_DIGITS = 4
 

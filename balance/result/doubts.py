@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import shlex
 import string
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why
@@ -72,12 +72,19 @@ def faults(result: Result) -> list[Fault]:
     return [*found, *([Fault("", entering(result.job))] if found and result.job.sheet else [])]
 
 
+def _listed(grams: Iterable[float], job: Job) -> str:
+    """Several readings, in the unit of the job's scale."""
+    told_in = job.told_in()
+    return f"{', '.join(told_in.weighed(one).digits for one in grams)} {told_in.scale}"
+
+
 def slipped(result: Result, so: str) -> list[Fault]:
     """Each reading that looks like a slip, with the way out. so: what is not to be done before it is settled."""
     return [
         Fault(
             said_of(result.job, slip),
-            f"{', '.join(f'{g:g}' for g in slip.found_g)} g looks like a slip ({slip.check}, {slip.apart_g:g} g), "
+            f"{_listed(slip.found_g, result.job)} looks like a slip "
+            f"({slip.check}, {result.job.told_in().weighed(slip.apart_g)}), "
             f"so {so}; {way_out(result.job, slip)}",
         )
         for slip in result.doubts
@@ -254,8 +261,7 @@ def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:
         raise BadInput([Fault(said(job, (part,), cylinder), told, remedy=remedy)], source)
     for reading in found:
         if len(reading.repeats_g) > 1 and not is_weighed_twice(reading._replace(settled=""), job.scale):
-            grams = ", ".join(f"{g:g}" for g in reading.repeats_g)
-            told = f"its readings disagree ({grams} g), and their mean is no part's mass"
+            told = f"its readings disagree ({_listed(reading.repeats_g, job)}), and their mean is no part's mass"
             mend = _mending(job, cylinder, reading.kind) if cylinder else "mend it in the job's [every_cylinder]"
             remedy = f"{mend}; or, {_declaring(reading.kind)}"
             faults.append(Fault(said(job, (reading.kind,), cylinder), told, remedy=remedy))

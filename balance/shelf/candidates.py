@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from truethrow.balance.base import fields
+from truethrow.balance.base.amounts import as_weighed
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.parts import label
 from truethrow.balance.job import document as doc
@@ -105,7 +106,10 @@ def loose(
         elif name in elsewhere:
             why = elsewhere[name]
         elif any(one.masses != own[0].masses for one in own):
-            told = (f"{' / '.join(f'{g:g}' for g in one.masses.values())} g in {one.source}" for one in own)
+            told = (
+                f"{' / '.join(str(as_weighed(grams)) for grams in one.masses.values())} in {one.source}"
+                for one in own
+            )
             why = f"{', '.join(told)}: weigh it again"
         elif part.bank and part.bank != bank:
             why = f"for bank {part.bank}; cylinder {cylinder} is on bank {bank}"

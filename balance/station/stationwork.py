@@ -607,7 +607,8 @@ def aimed(place: Place, state: Balancing, to: Aim, why: str, by: str) -> Aimed:
 def by_the_tag(job: Job) -> str:
     """What is signed of a job whose parts were not seen, for its record."""
     each = [job.hang] if isinstance(job.hang, float) else job.hang
-    return f"parts not seen: the crank with the given {' '.join(f'{g:.9g}' for g in each)} g"
+    given = [job.told_in().weighed(float(grams)) for grams in each]
+    return f"parts not seen: the crank with the given {' '.join(one.digits for one in given)} {given[0].unit}"
 
 
 def sign(

@@ -45,6 +45,11 @@ class ScaleProfile(NamedTuple):
     zero_within_g: float = 0.0
     auto: bool = True
 
+    def told(self, grams: float) -> str:
+        """A mass in the scale's own unit; in grams where nobody knows that one."""
+        unit = self.unit.lower() if self.unit.lower() in MASS.factors else "g"
+        return f"{grams / float(MASS.factors[unit]):.6g} {unit}"
+
     @property
     def zero_limit_g(self) -> float:
         """How far off zero an empty scale may be; beyond it, it is to be tared. [g]"""
@@ -83,13 +88,13 @@ def check_profile(profile: ScaleProfile) -> list[str]:
     if profile.unit.lower() not in MASS.factors:
         wrong.append(f"unit {shown(profile.unit)!r} is not known; allowed: {', '.join(MASS.factors)}")
     if not 0 < step < math.inf:
-        wrong.append(f"resolution {step:g} g; allowed: a mass above 0")
+        wrong.append(f"resolution {profile.told(step)}; allowed: a mass above 0")
     elif not step <= profile.least_g < FARTHEST_G:
-        wrong.append(f"least load {profile.least_g:g} g; allowed: one step of the scale or more")
+        wrong.append(f"least load {profile.told(profile.least_g)}; allowed: one step of the scale or more")
     elif not 0 <= profile.zero_within_g < profile.least_g:
-        wrong.append(f"zero within {profile.zero_within_g:g} g; allowed: 0 to below the least load")
+        wrong.append(f"zero within {profile.told(profile.zero_within_g)}; allowed: 0 to below the least load")
     if capacity is not None and not max(step, profile.least_g) < capacity < math.inf:
-        wrong.append(f"capacity {capacity:g} g; allowed: above the step and the least load")
+        wrong.append(f"capacity {profile.told(capacity)}; allowed: above the step and the least load")
     if not 0 < profile.settle_s <= LONGEST_SETTLE_S:
         wrong.append(
             f"settling time {profile.settle_s:g} s is out of reach; allowed: above 0 to {LONGEST_SETTLE_S:g} s"
@@ -175,7 +180,7 @@ def _weighed(found: _Found, text: str, profile: ScaleProfile) -> Frame | Trouble
     if abs(grams) > FARTHEST_G:
         return _unread(text)
     if profile.capacity_g is not None and grams > profile.capacity_g:
-        return _overloaded(f"{typed} is beyond its {profile.capacity_g:g} g")
+        return _overloaded(f"{typed} is beyond its {profile.told(profile.capacity_g)}")
     return Frame(grams, typed, found.stable, unit.lower())
 
 

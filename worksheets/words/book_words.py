@@ -6,6 +6,7 @@ import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.amounts import as_weighed
 from truethrow.balance.base.errors import printable, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.job.about import NOTHING_SAID, About
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Twice, Weighing
 
 LIST_COLUMNS = ("job", "state", "due", "who", "revision", "records", "changed (UTC)", "by", "blocked by")
-STOCK_COLUMNS = ("kind", "label", "big end [g]", "small end or all [g]", "bank", "with", "where", "since (UTC)")
+STOCK_COLUMNS = ("kind", "label", "big end", "small end or all", "bank", "with", "where", "since (UTC)")
 NOT_LOOKED_AT = "not looked at yet"
 MOST_NAMED = 8
 
@@ -138,9 +139,9 @@ def move_command(kind: str, mark: str, job: str | None = None, cylinder: int | N
 
 
 def stock_row(part: Loose) -> list[str]:
-    big = "" if part.big_end_g is None else f"{part.big_end_g:g}"
-    marks = (printable(part.bank), printable(part.together))
-    return [part.kind, printable(part.label), big, f"{part.other_g:g}", *marks, place_of(part), when(part.since)]
+    big = "" if part.big_end_g is None else str(as_weighed(part.big_end_g))
+    weighs, marks = (big, str(as_weighed(part.other_g))), (printable(part.bank), printable(part.together))
+    return [part.kind, printable(part.label), *weighs, *marks, place_of(part), when(part.since)]
 
 
 def part_lines(part: PartHistory) -> list[str]:
@@ -181,8 +182,8 @@ def saved_from(backup: Path) -> str:
 
 def _weighed(weighing: Weighing, kind: str) -> str:
     if weighing.big_end_g is None:
-        return f"{label(kind)} {weighing.other_g:g} g"
-    return f"big end {weighing.big_end_g:g} g, small end {weighing.other_g:g} g"
+        return f"{label(kind)} {as_weighed(weighing.other_g)}"
+    return f"big end {as_weighed(weighing.big_end_g)}, small end {as_weighed(weighing.other_g)}"
 
 
 def _by(by: str) -> str:

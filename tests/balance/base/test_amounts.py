@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from truethrow.balance.base.amounts import DEGREES, METRIC, Amount, ToldIn, reach
+from truethrow.balance.base.amounts import DEGREES, METRIC, Amount, ToldIn, as_weighed, reach
 from truethrow.balance.base.units import LENGTH, MASS, UNBALANCE, Dimension, factor
 
 INCH = ToldIn("oz", "oz", "in")
@@ -68,6 +68,12 @@ def test_what_is_allowed_is_told_in_the_unit_that_was_typed(dimension, least, mo
 )
 def test_a_radius_is_told_as_it_was_set_whatever_is_asked_for(mm, said, told_in):
     assert str(told_in.set_at(mm)) == said
+
+
+@pytest.mark.parametrize("said", ["538.4 g", "19.05 oz", "0.1 g", "0.005 oz", "1846 g", "4 oz"])
+def test_what_was_weighed_is_told_as_it_was_typed(said):
+    number, unit = said.split()
+    assert str(as_weighed(float(number) * float(factor(unit, MASS)))) == said
 
 
 @given(st.floats(0.001, 1e6), st.sampled_from([(LENGTH, "in"), (MASS, "oz"), (MASS, "lb"), (UNBALANCE, "oz·in")]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import invented
 import kept
 import pytest
 from station_shop import added, first_radial, proved, refused, struck
@@ -11,6 +12,7 @@ from station_shop import added, first_radial, proved, refused, struck
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.crank.holes import Hole, axial_hole, ground_arc, radial_hole
+from truethrow.balance.job.job import build as build_job
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.readinglog import ReadingLog
@@ -147,6 +149,14 @@ def test_what_was_looked_at_must_still_stand(run, job):
     with pytest.raises(BadInput, match="written down meanwhile"):
         stationwork.drilled(job, looked, {})
     assert len(balancing.load(job, shop).since) == len(looked.plan.operations)
+
+
+def test_a_tag_in_ounces_is_signed_for_in_ounces():
+    """Each throw has its own; the scale shows ounces."""
+    each = ["65.1 oz", "65.15 oz", "65.1 oz", "65 oz"]
+    data = invented.document([], bobweight={"hang": each}, scale={"resolution": "0.005 oz"})
+    job = build_job(data, "my.toml", given=True)
+    assert stationwork.by_the_tag(job) == "parts not seen: the crank with the given 65.1 65.15 65.1 65 oz"
 
 
 def test_what_is_sent_with_an_id_has_it_as_its_record(run, job):

@@ -107,6 +107,17 @@ def test_a_bare_number_takes_the_profiles_unit_and_says_so():
     assert read_line("2.5", ScaleProfile(unit="stone")).what == "unit"
 
 
+def test_a_scale_in_ounces_is_told_in_ounces():
+    """Source: international avoirdupois pound (1959): 1 oz = 28.349523125 g, exact."""
+    ounce = 28.349523125
+    profile = ScaleProfile(unit="oz", resolution_g=0.005 * ounce, least_g=0.05 * ounce, capacity_g=100 * ounce)
+    assert "101 oz is beyond its 100 oz;" in read_line("101 oz", profile).said
+    assert check_profile(profile._replace(capacity_g=0.01 * ounce)) == [
+        "capacity 0.01 oz; allowed: above the step and the least load"
+    ]
+    assert check_profile(profile._replace(least_g=0.001 * ounce))[0].startswith("least load 0.001 oz;")
+
+
 def test_beyond_the_capacity_is_an_overload():
     small = ScaleProfile(capacity_g=500.0)
     assert read_line("500.0 g", small).grams == 500.0

@@ -56,8 +56,8 @@ def test_a_document_of_another_state_than_the_jobs_is_told_by_the_last_one():
 def test_a_part_is_on_the_shelf_or_in_a_cylinder_of_a_job():
     assert words.place_of(ROD) == "shelf"
     assert words.place_of(ROD._replace(job="launch-7", cylinder=3)) == "launch-7, cylinder 3"
-    assert words.stock_row(ROD)[:4] == ["rod", "R07", "451.2", "171.3"]
-    assert words.stock_row(ROD._replace(kind="pin", big_end_g=None, other_g=112.1))[2:4] == ["", "112.1"]
+    assert words.stock_row(ROD)[:4] == ["rod", "R07", "451.2 g", "171.3 g"]
+    assert words.stock_row(ROD._replace(kind="pin", big_end_g=None, other_g=112.1))[2:4] == ["", "112.1 g"]
 
 
 def test_the_history_of_a_part_is_its_weights_its_ways_and_where_it_sits():
