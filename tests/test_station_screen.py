@@ -330,6 +330,35 @@ def test_what_was_looked_over_here_does_not_count_for_the_spin_after_the_one_tha
     assert types_it.is_disabled()
 
 
+def test_what_was_looked_over_does_not_count_past_midnight(job, opened):
+    """Ticked in the evening and spun in the morning: the ticks have fallen, and so they have where the pad stayed
+    open over night."""
+    profile = job.with_name("station.toml")
+    profile.write_text(profile.read_text() + '\n[before_spin]\nasked = "every time"\nlook_at = ["plugs"]\n')
+    Screen(job).builds()
+    page = opened()
+    at_stage(page, "spin")
+    page.clock.set_fixed_time("2031-03-04T23:58:00")
+    page.click('[data-tick="over"]')
+    types_it = page.locator('[data-act="spin"]')
+    if types_it.is_disabled():  # the first click at another day than the page was made on
+        page.click('[data-tick="over"]')
+    assert types_it.is_enabled()
+    page.clock.set_fixed_time("2031-03-05T00:01:00")
+    types_it.click()
+    assert page.is_hidden("#pad")
+    assert page.get_attribute('[data-tick="over"]', "aria-pressed") == "false"
+    assert types_it.is_disabled()
+    page.click('[data-tick="over"]')
+    types_it.click()
+    display(page, FRONT, REAR)
+    page.clock.set_fixed_time("2031-03-06T06:30:00")
+    page.click('#pad [data-key="read"]')
+    page.wait_for_selector("#pad-said:not([hidden])")
+    assert "not looked over yet" in page.inner_text("#pad-said")
+    assert not [one for one in open_log(job).records if one.action == "spin"]
+
+
 def test_the_board_leads_to_the_station_before_and_after_an_event(job, floor, opened):
     page = opened()
     page.click(".home")

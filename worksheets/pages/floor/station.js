@@ -11,6 +11,8 @@ const put = (element, text) => { element.textContent = String(text ?? ""); };
 let open = "", was = "", stamp = "";
 const ticked = { over: new Set(), on: new Map(), hung: false, turned: false };
 
+const today = () => new Date().toDateString();
+
 // What was touched is for one spin of one day: what anybody records meanwhile, and midnight, ask for it anew.
 function untick() {
   ticked.over.clear();
@@ -19,7 +21,7 @@ function untick() {
 }
 
 function show() {
-  const own = main(), next = own.dataset.show, seen = `${own.dataset.stamp} ${new Date().toDateString()}`;
+  const own = main(), next = own.dataset.show, seen = `${own.dataset.stamp} ${today()}`;
   if (seen !== stamp) { untick(); stamp = seen; }
   if (next !== was) { open = ""; was = next; }
   const view = open || next;
@@ -75,7 +77,7 @@ function begin(pad, button) {
     act: button.dataset.act || pad, throw: button.dataset.throw, asked: button.dataset.asked,
     number: Number(button.dataset.number), plan: of.plan, unit: of.unit, massUnit: of.massUnit, lengthUnit: of.lengthUnit,
     step: of.stamp, saw: Number(of.head), id: newId(),
-    lookedOver: all('[data-tick="over"]', main()).length > 0, hung: ticked.hung, turned: ticked.turned,
+    lookedOver: all('[data-tick="over"]', main()).length > 0, day: today(), hung: ticked.hung, turned: ticked.turned,
     on: all('[data-tick="on"]', main()).map((one) => [one.dataset.name, one.getAttribute("aria-pressed") === "true"]),
   };
   typed = {}; runs = []; page = 0; typedOver = new Set();
@@ -149,7 +151,7 @@ function readBack() {
     const readings = { runs: every, unit: own.unit };
     if (own.act === "spin") {
       post("spin", {
-        ...readings, looked_over: own.lookedOver, turned: own.turned,
+        ...readings, looked_over: own.lookedOver && own.day === today(), turned: own.turned,
         ...(own.on.length ? { on: own.on.filter(([, is]) => is).map(([name]) => name) } : {}),
       });
     } else {
