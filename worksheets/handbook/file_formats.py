@@ -21,7 +21,7 @@ from truethrow.balance.job import blank, document
 from truethrow.balance.log import records
 from truethrow.balance.planning import candidates, prices
 from truethrow.balance.station import stationfile
-from truethrow.worksheets.cards.card import Block, CardTable, Lines, Typed
+from truethrow.worksheets.cards.card import Block, CardTable, Typed
 from truethrow.worksheets.data import station_sheet
 from truethrow.worksheets.handbook.chapter_text import WHOLE
 
@@ -123,8 +123,41 @@ def log_records() -> tuple[Block, ...]:
     return (CardTable("records", heads, tuple(rows), "", wide=1, close=True, most_lines=WHOLE),)
 
 
+# The columns of the station's sheet, in their order.
+COLUMNS = {
+    "job_id": "whose sheet it is",
+    "job_title": "the engine, as the job calls it",
+    "digest": "of the job as it was worked out: where the job's is another now, the sheet is old",
+    "throw": "its name, 1 at the front",
+    "crank_angle_deg": "where the throw is, from throw 1 in the direction of rotation",
+    "position_mm": "how far behind throw 1",
+    "cylinders": "whose rods run on it",
+    "part_labels": "what is written on their parts",
+    "share": "of the reciprocating mass in the bobweight",
+    "oil_g": "allowed for oil on this throw",
+    "bobweight_g": "what its parts ask for",
+    "bobweight_uncertainty_g": "how sure that is, 95 %",
+    "hang": "what the scale should show of the bobweight to hang, clamp and all, in its own unit and digits: "
+    "weigh to this",
+    "hang_g": "the same in grams, for programs",
+    "look_again": "readings that look wrong: nothing is hung before they are looked at",
+    "deviation_g": "what its parts ask for less what hangs",
+    "front_plane_mm": "where the front plane is, from throw 1 rearwards",
+    "front_unbalance_gmm": "what hanging these masses leaves in it, at the throws' radius",
+    "front_unbalance_crank_deg": "where that points, from throw 1",
+    "rear_plane_mm": "the same of the rear plane",
+    "rear_unbalance_gmm": "the same of the rear plane",
+    "rear_unbalance_crank_deg": "the same of the rear plane",
+    "log_head": "how far the job's log had come",
+    "sheet_format": "of this sheet; a program that knows another says so",
+    "program": "which made it",
+}
+
+
 def columns() -> tuple[Block, ...]:
-    return (Lines((", ".join(station_sheet.COLUMNS) + ".",)),)
+    """The columns of the station's sheet, one row a throw, and what each says."""
+    rows = tuple((name, COLUMNS[name]) for name in station_sheet.COLUMNS)
+    return (CardTable("columns", ("column", "what it says"), rows, wide=1, close=True, most_lines=WHOLE),)
 
 
 def begin_of(what: str) -> tuple[Block, ...]:

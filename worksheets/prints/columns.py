@@ -193,14 +193,15 @@ def _on_one_line(table: CardTable, wished: Sequence[float], pad_mm: float) -> li
 def _widths(table: CardTable, size_pt: float, pad_mm: float, room_mm: float) -> list[float]:
     """The columns, together no more than the room there is."""
     needed, wished = _needed(table, size_pt, pad_mm), _wished(table, size_pt, pad_mm)
+    if sum(on_one_line := _on_one_line(table, wished, pad_mm)) <= room_mm:
+        wished = on_one_line
     if sum(needed) > room_mm:  # even the smallest type is too large: all give alike
         return [width * room_mm / sum(needed) for width in needed]
     if table.names and sum(wished) > room_mm:
         spare, more = room_mm - sum(needed), sum(wished) - sum(needed)
         return [need + (wish - need) * spare / more for need, wish in zip(needed, wished, strict=True)]
     if table.wide is None:
-        tries = _on_one_line(table, wished, pad_mm), wished
-        least = next((each for each in tries if sum(each) <= room_mm), needed)
+        least = wished if sum(wished) <= room_mm else needed
         return _even(least, max(sum(least), min(room_mm, max(wished) * FAR_MOST * len(wished))))
     return _around(table.wide, needed, wished, room_mm)
 
@@ -209,7 +210,7 @@ def _around(wide: int, needed: list[float], wished: list[float], room_mm: float)
     """What the others wish for, as far as the wide column keeps a third of the room; and the rest for that one."""
     widths = needed.copy()
     spare = room_mm - sum(needed) - max(0.0, room_mm / 3 - needed[wide])
-    for at, wish in enumerate(wished):
+    for at, wish in sorted(enumerate(wished), key=lambda each: each[1] - needed[each[0]]):  # the least first
         if at != wide and spare > 0:
             more = min(spare, wish - widths[at])
             widths[at] += more

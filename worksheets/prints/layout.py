@@ -83,7 +83,8 @@ PAPERS: dict[str, Paper] = {
 }
 
 TITLE_PT, SMALL_PT, CAUTION_PT = 13.0, 9.0, 10.0
-CHAPTER_PT, TYPED_PT = 26.0, 8.5
+CHAPTER_PT = 26.0
+TYPED_PT, LEAST_TYPED_PT, TYPED_PAD_MM, MONO_EM = 8.5, 7.0, 4.0, 0.602  # the width of a letter in DejaVu Sans Mono
 BIG_PT = (40.0, 34.0, 30.0, 26.0, 22.0, 18.0)
 IN_ROWS_PT, MODEST_PT = 30.0, 22.0  # of those in several rows; of those to be read at a bench
 STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
@@ -210,17 +211,24 @@ def _block(block: Block, room: float, on: Paper) -> Node:
         case Side():
             return _side(block, room, on)
         case Tiles() | Chapter() | Contents() | Typed():
-            return _tiles(block, room) if isinstance(block, Tiles) else _of_a_book(block)
+            return _tiles(block, room) if isinstance(block, Tiles) else _of_a_book(block, room)
 
 
-def _of_a_book(block: Chapter | Contents | Typed) -> Node:
+def _of_a_book(block: Chapter | Contents | Typed, room: float) -> Node:
     match block:
         case Chapter(title, name):
             return {"type": "chapter", "title": plain(title), "name": name, "pt": CHAPTER_PT}
         case Contents(chapters):
             return {"type": "contents", "chapters": [{"title": plain(c.title), "name": c.name} for c in chapters]}
         case Typed(lines):
-            return {"type": "typed", "lines": [_as_typed(line) for line in lines], "pt": TYPED_PT}
+            return {"type": "typed", "lines": [_as_typed(line) for line in lines], "pt": _typed_pt(lines, room)}
+
+
+def _typed_pt(lines: Sequence[str], room: float) -> float:
+    """So large that no line is broken, where that can still be read: what is pasted is a line then."""
+    longest = max(map(len, lines), default=0)
+    most = (room - TYPED_PAD_MM) / MM_PER_PT / MONO_EM / max(1, longest)
+    return max(LEAST_TYPED_PT, min(TYPED_PT, math.floor(10 * most) / 10))
 
 
 def _as_typed(line: str) -> str:
@@ -283,6 +291,8 @@ def _lines(block: Lines, room: float) -> Node:
         "pt": size,
         "small": block.is_small,
         "weight": block.weight,
+        # A heading alone, and what announces the next block, stay with it.
+        "leads": not lines or lines[-1].endswith(":"),
         "whole": len(lines) <= (KEPT_LINES if block.weight == "plain" else FRAMED_LINES),
     }
 

@@ -31,6 +31,7 @@ from truethrow.worksheets.cards.card import (
 )
 from truethrow.worksheets.prints.layout import Paper
 from truethrow.worksheets.prints.texts import plain
+from truethrow.worksheets.shown.turned import apart
 
 _PAPERS = {"letter": 1, "a4": 9}  # as the file format counts them
 LONGEST_NAME, LONGEST_TEXT, WIDEST = 31, 2_000, 60
@@ -93,7 +94,7 @@ class _Writer:
         ]
         for row, (label, text) in enumerate(head):
             self._text(sheet, row, 0, label, "head")
-            self._text(sheet, row, 1, text)
+            self._text(sheet, row, 1, text, "line")
             widths.see(0, label)
         row = len(head) + 1
         for column, label in enumerate(("card", "figure", "", "", "code")):
@@ -117,7 +118,7 @@ class _Writer:
         self._text(sheet, 1, 0, table.caption, "head")
         for column, head in enumerate(table.heads):
             is_number = any(isinstance(row[column], Figure | Marked | Halves) for row in table.rows)
-            self._text(sheet, 2, column, head, "head right" if is_number else "head")
+            self._text(sheet, 2, column, head, "head right" if is_number else "head left")
             widths.see(column, head)
         for row, cells in enumerate(table.rows, start=3):
             for column, cell in enumerate(cells):
@@ -197,7 +198,7 @@ class _Writer:
 
     def _text(self, sheet: Worksheet, row: int, column: int, text: str, form: str = "text") -> None:
         """A text as a text, whatever it starts with; nothing where there is none."""
-        safe = plain(text)[:LONGEST_TEXT]
+        safe = apart(plain(text)[:LONGEST_TEXT])
         if safe:
             quoted = {"quote_prefix": True} if safe.startswith(_FORMULA_STARTS) else {}
             sheet.write_string(row, column, safe, self._format(_TEXTS[form] | quoted))
@@ -256,10 +257,12 @@ def _text_of(cell: Cell) -> str:
 
 _LINE = {"text_wrap": False, "valign": "vcenter", "num_format": "@"}
 _TEXTS: dict[str, dict[str, object]] = {
-    "text": _LINE | {"text_wrap": True},
-    "plain": _LINE | {"text_wrap": True},
+    # Set off from a figure that stands right beside them.
+    "text": _LINE | {"text_wrap": True, "indent": 1},
+    "plain": _LINE | {"text_wrap": True, "indent": 1},
     "line": _LINE,
     "head": _LINE | {"bold": True},
+    "head left": _LINE | {"bold": True, "indent": 1},
     "head right": _LINE | {"bold": True, "align": "right"},
     "figure": _LINE | {"align": "right"},
     "framed": _LINE | {"bold": True, "border": 2},

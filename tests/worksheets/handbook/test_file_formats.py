@@ -11,6 +11,7 @@ from truethrow.balance.blanks import texts
 from truethrow.balance.job import document
 from truethrow.balance.log import records
 from truethrow.worksheets.cards.card import CardTable, Typed
+from truethrow.worksheets.data import station_sheet
 from truethrow.worksheets.handbook import file_formats
 
 
@@ -68,3 +69,9 @@ def test_a_file_of_the_demo_is_begun():
     (typed,) = file_formats.begin_of("launch-weigh.csv 3")
     assert len(typed.lines) == 3
     assert typed.lines[0].startswith("cylinder;")
+
+
+def test_every_column_of_the_stations_sheet_is_told():
+    (table,) = file_formats.columns()
+    assert tuple(row[0] for row in table.rows) == station_sheet.COLUMNS == tuple(file_formats.COLUMNS)
+    assert all(row[1] for row in table.rows)

@@ -89,6 +89,13 @@ def test_two_halves_of_a_clamp_are_told_in_one_cell(plain_card):
     assert openpyxl.load_workbook(io.BytesIO(raw))["bobweight one"]["A4"].value == "2 + –"
 
 
+def test_where_a_part_goes_is_apart_from_a_name_of_another_direction(plain_card):
+    """Else a spreadsheet turns the arrow round: 1<2."""
+    table = CardTable("t", ("label",), (("مكبس 2 يسار 2>1",),))
+    raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(table,)),), A4)
+    assert openpyxl.load_workbook(io.BytesIO(raw))["bobweight t"]["A4"].value == "\u2067مكبس 2 يسار\u2069 2>1"
+
+
 def drawn_table():
     """A table of which a spreadsheet draws something."""
 
