@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from truethrow.balance.base.errors import shown_path
+from truethrow.cli import show
 from truethrow.cli.common import today
 
 if TYPE_CHECKING:
@@ -31,10 +33,12 @@ def check_endings(out: Path | None, xlsx: Path | None = None) -> None:
     page_file.check("--xlsx", xlsx, page_file.SPREADSHEET)
 
 
-def write(page: Callable[[str], Card], out: Path | None, xlsx: Path | None = None) -> None:
-    """page: made of the day of issue, where it is asked for. Raises NotSaved."""
+def write(page: Callable[[str], Card], out: Path | None, xlsx: Path | None = None, *, quiet: bool = False) -> None:
+    """page: made of the day of issue, where it is asked for; quiet: for machines, which know. Raises NotSaved."""
     from truethrow.worksheets.prints import page_file  # noqa: PLC0415
 
     for path in (out, xlsx):
         if path is not None:
             page_file.write(path, page(today()))
+            if not quiet:
+                show.Screen().line(f"Written: {shown_path(path)}")

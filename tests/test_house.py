@@ -33,7 +33,7 @@ def test_every_command_of_the_tour_runs(tmp_path):
         book = {"TRUETHROW_BOOK": f"sqlite:///{tmp_path / 'book.db'}"}
         said = run(*shlex.split(command)[1:], folder=tmp_path, environment=os.environ | book)
         told = [line for line in said.err.splitlines() if not line.startswith("Station: launch/station.toml, ")]
-        assert (said.status in (0, 1), told) == (True, []), command
+        assert (said.status in (0, 1), told) == (True, []), f"{command}\n{said.err}"
 
 
 def test_the_picture_is_the_demo_as_it_is():

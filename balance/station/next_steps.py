@@ -59,7 +59,7 @@ def next_steps(state: Balancing) -> list[str]:
     if not state.to_do:
         return _nothing_to_do(state)
     by_the_sum = () if state.since else _by_the_sum(state)[1:]
-    told = f"do what is to do ({command(state, 'holes')} tells it), and record it"
+    told = f"drill as planned ({command(state, 'holes')} shows each hole), and record it"
     return [f"{told}: {recording(state)}", *by_the_sum]
 
 

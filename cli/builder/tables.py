@@ -231,10 +231,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         from truethrow.balance.result.trim import name_of  # noqa: PLC0415 (few commands show a plan)
 
         name = name_of(result.job, plan)
-        out.line(
-            f"This is plan {name}. Grind it with the scale beside you: truethrow weigh {result.job.name} --grind"
-        )
-        out.line(f"or, once it is ground: truethrow ground {result.job.name}")
+        out.line(f"This is plan {name}.")
     if result.job.pads_assumed:
         out.line(f"! {result_words.assumed_pads(result.job.pads_assumed)}")
     for caution in TRIM_CAUTIONS:

@@ -68,7 +68,7 @@ def candidates(
     if out is not None or xlsx is not None:
         from truethrow.worksheets.pages.candidates_page import candidates_page  # noqa: PLC0415
 
-        page_out.write(lambda day: candidates_page(found, order, matters, display, day), out, xlsx)
+        page_out.write(lambda day: candidates_page(found, order, matters, display, day), out, xlsx, quiet=json)
     if json:
         show.as_json(candidates_data.candidates(found, order, matters))
     else:

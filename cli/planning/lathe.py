@@ -85,7 +85,8 @@ def turn(
 
         display = Display.of(made, show_in)
         tables.lathe(show.Screen(), found, display, instrument, is_spun=now.reads is not None, stale=now.stale)
-    raise typer.Exit(show.OUTSIDE if found.plan and found.plan.stays else show.FINE)
+    stays = found.plan is not None and found.plan.stays
+    show.end("these tools do not bring both planes inside again" if stays else "", quiet=json)
 
 
 def clearance(
@@ -150,7 +151,7 @@ def clearance(
 
         tables.clearance(show.Screen(), found, least_mm, unseen, display, doubted)
     short = any(planning_words.gap_verdict(gap, least_mm) in planning_words.TOO_LITTLE for gap in found)
-    raise typer.Exit(show.OUTSIDE if short else show.FINE)
+    show.end("something touches, or has less than the least wanted" if short else "", quiet=json)
 
 
 def crank_by_now(made: OneJob, job: Place, profile: StationProfile | None = None) -> ByNow:

@@ -79,7 +79,9 @@ def order(
 
         display = display_of(result, show_in)
         page_out.write(
-            lambda day: order_page(result, found.target, target_g, taken, (front, rear), display, day), out
+            lambda day: order_page(result, found.target, target_g, taken, (front, rear), display, day),
+            out,
+            quiet=json,
         )
     if json:
         data = planning_data.order(found.target, target_g, taken)
@@ -91,7 +93,7 @@ def order(
             show.Screen(), result, found.target, target_g, taken, (front, rear), display_of(result, show_in)
         )
     is_sure = taken.covers(found.target.least_g - target_g, found.target.most_g - target_g)
-    raise typer.Exit(show.FINE if is_sure else show.OUTSIDE)
+    show.end("" if is_sure else "drilling alone may not do for these parts", quiet=json)
 
 
 def target_of(typed: str, made: OneJob, *, bare: bool = False) -> float:

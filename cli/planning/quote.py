@@ -87,7 +87,7 @@ def quote(
     if out is not None:
         from truethrow.worksheets.pages.quote_page import quote_page  # noqa: PLC0415
 
-        page_out.write(lambda day: quote_page(result, found, display, day), out)
+        page_out.write(lambda day: quote_page(result, found, display, day), out, quiet=json)
     if json:
         show.as_json({"job": result_data.job(result), "quote": quote_data.quote(found)})
     else:

@@ -102,8 +102,15 @@ def new(
     else:
         wanted = wanted._replace(layout=asking.layout(layout), id=job_id or made_id(job, asks=False))
     write_job(job, wanted, sheet, every_key=every_key)
+    out = show.Screen()
     for path in (path for path in (job, sheet) if path is not None and str(path) != "-"):
-        show.Screen().line(f"Written: {shown_path(path)}")
+        out.line(f"Written: {shown_path(path)}")
+    if job is None or str(job) == "-":
+        return
+    tell_next(out, job)
+    if sheet is not None:
+        by_sheet = f"truethrow enter {to_paste(job)} {to_paste(sheet)}"
+        out.line(f"Next: or type the readings into {shown_path(sheet)}, and enter it: {by_sheet}", strong=True)
 
 
 def set_or(key: str, usual: str) -> str:
@@ -234,6 +241,7 @@ def _new_like(
     out.line(f"Written: {shown_path(path)}")
     for note in made.notes:
         out.line(f"- {note}")
+    tell_next(out, path)
 
 
 def enter(

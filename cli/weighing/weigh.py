@@ -179,7 +179,7 @@ def _say_how_to_grind(loop: BenchLoop) -> None:
     from truethrow.cli.weighing.benchtext import what  # noqa: PLC0415
     from truethrow.worksheets.words.cautions import GRIND_CAUTION  # noqa: PLC0415
 
-    if loop.grinding is not None:
+    if loop.grinding is not None and loop.session.step is not None:
         sys.stdout.write(f"! {GRIND_CAUTION}\nfirst: {what(loop.session)}\n")
 
 

@@ -58,7 +58,7 @@ def working(
     if out is not None:
         from truethrow.worksheets.pages.working_page import working_page  # noqa: PLC0415
 
-        page_out.write(lambda day: working_page(whose, made, day), out)
+        page_out.write(lambda day: working_page(whose, made, day), out, quiet=json)
     if json:
         show.as_json({"job": whose.id, "working": made.as_data()})
         return

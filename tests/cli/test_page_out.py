@@ -15,3 +15,11 @@ def test_an_ending_is_looked_at_before_anything_is_worked_out(tmp_path):
 
 def test_a_page_is_made_only_where_it_is_asked_for():
     page_out.write(pytest.fail, None)
+
+
+def test_a_page_that_is_written_is_told_but_not_to_a_machine(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr("truethrow.worksheets.prints.page_file.write", lambda path, card: path.write_text(card))
+    page_out.write(str, tmp_path / "a.html", tmp_path / "a.xlsx")
+    assert [line.rpartition("/")[2] for line in capsys.readouterr().out.splitlines()] == ["a.html", "a.xlsx"]
+    page_out.write(str, tmp_path / "a.html", quiet=True)
+    assert capsys.readouterr().out == ""

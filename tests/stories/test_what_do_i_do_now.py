@@ -190,7 +190,7 @@ def test_what_was_done_beside_the_plan_is_spun_before_anything_else(tmp_path):
     at = ("my.toml", "--station", "station.toml")
     why = ("--unproved", "--by", "AB", "--why", "no tapped hole for a mass")
     run("spin", *at, "6.1@203", "5.0@169")
-    assert without_status(run("holes", *at, *why)[1])[-1].startswith("Next: do what is to do (")
+    assert without_status(run("holes", *at, *why)[1])[-1].startswith("Next: drill as planned (")
     said = run("holes", *at, "--did", "2a, 270 deg crank, 8 mm drill, 10 mm deep")
     said = said.out or said.err
     said = without_status(said)

@@ -43,7 +43,7 @@ def test_after_a_spin_the_mass_to_hang_is_told_and_hanging_it_is_what_was_missin
     assert f"--front {front.mass_g:g}g@30 --rear {rear.mass_g:g}g@120 --radius {rear.radius_mm:g}mm" in told
     assert rear.mass_g * rear.radius_mm > 2 * 1240  # to be seen beside what the crank has
     proved(run, "12.4@37", "8.1@210")
-    told = f"do what is to do ({command(state(job), 'holes')} tells it), and record it"
+    told = f"drill as planned ({command(state(job), 'holes')} shows each hole), and record it"
     assert next_steps(state(job)) == [f"{told}: {recording(state(job))}"]
 
 

@@ -75,6 +75,7 @@ def test_with_the_stations_profile_it_tells_what_that_costs(job, shop):
     status, said = shop.run("turn", job, "--to", "80", "--station", station)
     assert status == 1
     assert "what would help" in said
+    assert said.splitlines()[-1] == "Status 1: these tools do not bring both planes inside again."
 
 
 def test_the_profile_beside_the_job_is_taken_and_told(job, shop):
@@ -142,6 +143,7 @@ def test_what_has_too_little_is_status_1_and_turning_makes_room(job, shop):
     assert status == 1
     assert "-0.039" in said
     assert "TOUCHES" in said
+    assert said.splitlines()[-1] == "Status 1: something touches, or has less than the least wanted."
     status, said = shop.run("clearance", job, "--turned-to", "86")
     assert status == 0
     assert "3.00" in said

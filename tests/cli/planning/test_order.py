@@ -16,6 +16,7 @@ def test_what_is_forecast_is_held_against_what_drilling_does(estimated, shop):
     assert "Angles count from throw 1 in the direction in which the crank turns" in said
     assert "Internal balance: the counterweights carry all of it." in said
     assert "OUTSIDE: parts at the heavy end of their range are" in said
+    assert said.splitlines()[-1] == "Status 1: drilling alone may not do for these parts."
     enough = said.split("A crank that is ordered for ")[1].split(" or more")[0]
     status, said = shop.run("order", estimated, "--station", station, "--target", enough)
     assert status == 0

@@ -13,7 +13,15 @@ ENOUGH = "\x04" * 3
 
 def test_new_gives_a_job_with_its_blanks_as_faults_and_refuses_to_write_over_it(run, tmp_path):
     status, out, _ = run("new", "inline-3", "my.toml", "--sheet", "weigh.csv")
-    assert (status, out) == (0, "Written: my.toml\nWritten: weigh.csv\n")
+    assert (status, out.splitlines()) == (
+        0,
+        [
+            "Written: my.toml",
+            "Written: weigh.csv",
+            "Next: weigh what is missing of cylinders 1, 2, 3: truethrow weigh my.toml",
+            "Next: or type the readings into weigh.csv, and enter it: truethrow enter my.toml weigh.csv",
+        ],
+    )
     status, _, err = run("work", "my.toml", "--sheet", "weigh.csv")
     assert status == 2
     assert (
