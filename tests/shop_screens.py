@@ -32,7 +32,7 @@ LONG_ID = "a-job-with-a-very-long-id-of-forty-signs-1"
 SIZES = ((360, 740), (820, 1180), (1280, 800))
 KINDS = ("piston", "pin", "locks", "rings", "small end", "big end", "bearings")
 PISTONS = ("613.4", "612.9", "", "613.1", "613.3", "612.8", "613.0", "613.2")
-MAY = ("type", "again", "cancel", "skip", "back", "go")
+MAY = ("type", "again", "cancel", "readings", "skip", "back", "go")
 
 
 def rows(now=3, labels="P3{}", readings=PISTONS, flagged=0, more=""):

@@ -10,7 +10,7 @@ import pytest
 from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, Screens, rows, rung
 from windows import LEAST_PX, LOST_S, driven, is_cut, targets, windows
 
-from truethrow.worksheets.pages.floor.state import Done, Live
+from truethrow.worksheets.pages.floor.state import Answer, Answered, Done, Live, Question
 from truethrow.worksheets.words import floor_words as words
 
 SLIP = "<img src=x onerror=\"document.title='run'\"><script>document.title='run'</script>"
@@ -509,6 +509,58 @@ def test_a_reading_is_canceled_with_a_reason_of_the_bench_or_ones_own(shop, open
         why = "the cap was missing" if own else question.answers[1].why
         assert (shop.posts[1]["action"], shop.posts[1]["why"], shop.posts[1]["of"]) == ("cancel", why, question.of)
         page.locator("#question").wait_for(state="hidden")
+
+
+def test_any_reading_is_canceled_from_its_row(shop, opened):
+    """The part that was touched is named; which of its readings, why, and a yes are asked one after the other."""
+    page = opened(bench(shop))
+    page.wait_for_selector('[data-line="up"]')
+    steps = [
+        Question("", "Which reading is wrong?", (Answer("cancel", "piston P35: 613.3 (AB)", of="r-12"),)),
+        Question("r-12", "why", (Answer("cancel", "typed wrong", "typed wrong"),), free=True),
+        Question("sure", "Cancel 613.3 of piston P35?", (Answer("yes", "Yes, cancel it"), Answer("no", "No"))),
+        None,
+    ]
+    shop.answer = lambda post: Done(ok=False, question=steps[len(shop.posts) - 1], state=shop.state)
+    box = page.locator("#rows .part").nth(4).bounding_box()
+    page.mouse.click(box["x"] + 20, box["y"] + 20)
+    for button in ("piston P35: 613.3 (AB)", "typed wrong", "Yes, cancel it"):
+        page.get_by_role("button", name=button).click()
+    until(lambda: len(shop.posts) == 4)
+    told = [(post["action"], post["of"], post["why"]) for post in shop.posts]
+    assert told == [
+        ("readings", "piston-3:5", ""),
+        ("cancel", "r-12", ""),
+        ("cancel", "r-12", "typed wrong"),
+        ("yes", "sure", ""),
+    ]
+
+
+def test_the_list_of_readings_can_be_left(shop, opened):
+    page = opened(bench(shop))
+    page.wait_for_selector('[data-line="up"]')
+    which = Question("", "Which?", (Answer("cancel", "piston P35: 613.3 (AB)", of="r-12"),))
+    shop.answer = lambda post: Done(ok=False, question=which, state=shop.state)
+    page.get_by_role("button", name=words.WRONG).focus()
+    page.keyboard.press("Enter")
+    page.locator("#question").wait_for()
+    page.locator("#leave").click()
+    page.locator("#question").wait_for(state="hidden")
+
+
+def test_a_question_that_another_screen_answered_is_closed_and_said_who_did(shop, opened):
+    page = opened(bench(shop))
+    question = STATES["question"].question
+    shop.answer = lambda post: Done(ok=False, question=question, state=shop.state)
+    page.locator('.buttons [data-action="cancel"]').click()
+    page.locator("#question").wait_for()
+    said = "CD answered: 612.9 of piston P32 is canceled: typed wrong"
+    shop.state = replace(AT_REST, head=AT_REST.head + 1, answered=(Answered(question.of, said),))
+    page.locator("#question").wait_for(state="hidden")
+    assert page.locator("#own").inner_text() == said
+    shop.state = replace(shop.state, head=shop.state.head + 1, counted="19 of 56")
+    page.get_by_text("19 of 56").wait_for()
+    assert page.locator("#question").is_hidden()
 
 
 def test_a_screen_of_which_another_takes_only_watches_until_it_takes_over(shop, opened):

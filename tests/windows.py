@@ -74,7 +74,7 @@ def is_cut(page):
         if (document.documentElement.scrollWidth > innerWidth) wrong.push("wider than the screen");
         const said = "h1, h2, .figure, .said, .do-now, .note, .box, .taken, .part, .spread, button, li, .facts *";
         const seen = [...document.querySelectorAll(said)].filter(one =>
-            one.checkVisibility({visibilityProperty: true}) && !one.closest(".unseen"));
+            one.checkVisibility({visibilityProperty: true, opacityProperty: true}) && !one.closest(".unseen"));
         const layer = one => one.closest(".sheet, .flash, nav, header") ?? document.body;
         for (const one of seen) {
             const box = one.getBoundingClientRect();

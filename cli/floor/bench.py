@@ -11,7 +11,7 @@ import queue
 import threading
 import time
 import uuid
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import asdict
@@ -21,11 +21,12 @@ from typing import Any, NamedTuple
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, TruethrowError
 from truethrow.balance.base.files import KeptText, read_text
 from truethrow.balance.log.place import JobInBook, Snapshot, must_have_a_log, open_log, to_paste
-from truethrow.balance.log.records import Weighed
+from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.weighing.benchjob import WeighStep, load
 from truethrow.balance.weighing.session import Session
 from truethrow.cli.floor.bench_state import live_of, nothing_more, scale_of, state_of
 from truethrow.cli.floor.by_hand import marked_twice, to_do
+from truethrow.cli.floor.canceling import asked_first, which_reading
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.devices import MAY_WEIGH, Role
 from truethrow.cli.floor.posts import Post, asked, at, looked_at
@@ -34,7 +35,7 @@ from truethrow.cli.profiles import by_itself
 from truethrow.cli.weighing.benchloop import BenchLoop, named
 from truethrow.cli.weighing.benchtext import taken, what
 from truethrow.cli.weighing.weigh import scale_profile
-from truethrow.worksheets.pages.floor.state import Answer, BenchState, Done, News, Question, as_data
+from truethrow.worksheets.pages.floor.state import Answered, BenchState, Done, News, Question, as_data
 from truethrow.worksheets.words import bench_words
 from truethrow.worksheets.words import server_words as words
 
@@ -47,6 +48,8 @@ GONE_S = 30.0
 # After so long a job in which nothing can be recorded is looked at again.
 AGAIN_S = 1.0
 MOST_ANSWERS = 500
+# So many questions that were answered are told, so that no other screen goes on asking them.
+MOST_ANSWERED = 8
 
 
 class Who(NamedTuple):
@@ -82,6 +85,8 @@ class Bench:
         self._streams: Counter[str] = Counter()
         self._left_s: dict[str, float] = {}
         self._answers: dict[str, Done] = {}
+        self._asks: dict[str, tuple[str, str]] = {}  # a question: of which record; what comes of a yes
+        self._answered: deque[Answered] = deque(maxlen=MOST_ANSWERED)
         self._news = News()
         self._touched = False
         self._text = self._digest = ""
@@ -299,7 +304,7 @@ class Bench:
             loop.unsaved,
         )
         of_scale = (scale_of(loop, is_watched=self._is_taken()), self._is_taken())
-        counts = (len(session.log.written), session.step, session.replaces is not None)
+        counts = (len(session.log.written), session.step, session.replaces is not None, tuple(self._answered))
         ended = loop.ended, self._stands
         return (id(loop), id(loop.taken), ended, of_loop, of_scale, counts, self.taker, self._news.number)
 
@@ -320,6 +325,7 @@ class Bench:
             blocked=blocked,
             stands=self._stands,
             notes=self._notes,
+            answered=tuple(self._answered),
         )
 
     def _next_step(self) -> tuple[str, str]:
@@ -340,6 +346,7 @@ class Bench:
             said = self._said_of_taken() if is_taken else self._last_message()
             self._news = News(self._news.number + 1, self._loop.bell, said)
             self._loop.bell = ""
+        self._close_questions()
         if (key := self._key_now()) != self._key:
             before, self._key, self.state = self.state.head, key, self._state_now()
             if self.state.head != before:
@@ -349,6 +356,28 @@ class Bench:
         elif (now_s := time.monotonic()) - self._live_s >= LIVE_S and (live := live_of(self._loop)) != self._live:
             self._live, self._live_s = live, now_s
             self.channel.say(Event("live", event("live", asdict(live))))
+
+    def _close_questions(self) -> None:
+        """What somebody answered, at whichever screen or at the terminal, is asked nowhere any more."""
+        if not self._asks:
+            return
+        done = {one.of if isinstance(one, Struck) else one.id: one for one in self._loop.session.log.records}
+        for of, (about, said) in list(self._asks.items()):
+            record = done.get(about)
+            if record is not None and isinstance(record, Struck) == (said == words.IS_CANCELED):
+                who = record.by or record.bench
+                self._is_answered(of, who, said.format(**self._about(about, record.why)))
+
+    def _is_answered(self, of: str, who: str, what: str) -> None:
+        if self._asks.pop(of, None) is not None:
+            self._answered.append(Answered(of, words.ANSWERED.format(who=who, what=what)))
+
+    def _about(self, record: str, why: str = "") -> dict[str, str]:
+        """A reading in words."""
+        found = next((one for one in self._loop.session.log.records if one.id == record), None)
+        if not isinstance(found, Weighed):
+            return {"typed": "", "part": record, "why": why}
+        return {"typed": found.typed, "part": named(found, self._loop.session), "why": why}
 
     def _said_of_taken(self) -> str:
         return "" if self._loop.taken is None else taken(self._loop.taken, self._loop.session).splitlines()[0]
@@ -363,6 +392,10 @@ class Bench:
         if (before := self._answers.get(post.id)) is not None:
             return Done(before.ok, before.said, before.question, self.state)
         done = self._do(post, who)
+        if (question := done.question) is not None and (about := self._is_about(question)) is not None:
+            self._asks[question.of] = about
+            if len(self._asks) > MOST_ANSWERS:
+                self._asks.pop(next(iter(self._asks)))
         self._tell()
         if done.question is None and not self._loop.is_unsaved:
             self._answers[post.id] = done
@@ -370,10 +403,15 @@ class Bench:
                 self._answers.pop(next(iter(self._answers)))
         return Done(done.ok, done.said, done.question, self.state)
 
+    def _is_about(self, question: Question) -> tuple[str, str] | None:
+        """The record that answers a question, and what it says then."""
+        if (post := asked(question.of)) is not None:
+            return (post.of, words.IS_CANCELED) if post.action == "cancel" else (post.id, words.IS_RECORDED)
+        return (question.of, words.IS_CANCELED) if question.free else None
+
     def _do(self, post: Post, who: Who) -> Done:
         if post.action == "no":
-            dropped = asked(post.of)
-            return Done(True, words.DROPPED.format(typed=dropped.typed) if dropped else "")
+            return Done(True, self._left(post.of, who))
         if post.action == "yes":
             post = asked(post.of) or post
         if (said := self._recorded(post.id)) is not None:
@@ -410,6 +448,14 @@ class Bench:
         finally:
             if asked_for is not None and asked_for.when == "start":
                 self._loop.go_at(asked_for.cylinder, asked_for.kind)
+
+    def _left(self, of: str, who: Who) -> str:
+        """What somebody said no to, in words."""
+        post = asked(of)
+        said = words.DROPPED.format(typed=post.typed) if post is not None and post.typed else ""
+        if (waits := self._asks.get(of)) is not None:
+            self._is_answered(of, who.name, said or words.STAYS.format(**self._about(waits[0])))
+        return said
 
     def _must_be_let(self, post: Post, who: Who) -> None:
         """Raises BadInput, or Replaced, where a screen does nothing here now: that answers nothing, so that what
@@ -461,7 +507,7 @@ class Bench:
                 done = loop.back()
             case "go":
                 done = loop.go(post.typed)
-            case "cancel":
+            case "cancel" | "readings":
                 return self._canceled(post)
             case "grind" | "weigh":
                 return self._switched(post.action)
@@ -470,19 +516,13 @@ class Bench:
         return Done(done, what(loop.session) if done else self._last_message())
 
     def _canceled(self, post: Post) -> Done:
-        """A reading canceled; without a reason the question for one."""
-        loop = self._loop
-        target = loop.target()
-        if post.of:
-            counts = (one for own in loop.session.now.readings.values() for one in own)
-            target = next((one for one in counts if one.id == post.of), None)
+        """A reading canceled; before that, what is to be answered first."""
+        if post.action == "readings":
+            return which_reading(self._loop, post.of)
+        target, first = asked_first(self._loop, Snapshot(self._place()), post)
         if target is None:
-            return Done(False, bench_words.REFUSED.format(why=bench_words.NOTHING_TO_CANCEL))
-        if not post.why:
-            ask = bench_words.CANCEL_WHY.format(typed=target.typed, part=named(target, loop.session))
-            reasons = tuple(Answer("cancel", why, why) for why in bench_words.REASONS.values())
-            return Done(False, ask, Question(target.id, ask, reasons, free=True))
-        done = loop.strike(target, post.why, post.id)
+            return first
+        done = self._loop.strike(target, post.why, post.id)
         return Done(done, self._last_message())
 
     def _switched(self, to: str) -> Done:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from truethrow.balance.base.parts import label
 from truethrow.balance.log.records import Begun, Weighed
 from truethrow.cli.weighing import benchtext
-from truethrow.worksheets.pages.floor.state import BenchState, Live, News, Row
+from truethrow.worksheets.pages.floor.state import Answered, BenchState, Live, News, Row
 from truethrow.worksheets.words import bench_words, floor_words
 
 if TYPE_CHECKING:
@@ -59,11 +59,12 @@ def state_of(
     blocked: str = "",
     stands: str = "",
     notes: tuple[str, ...] = (),
+    answered: tuple[Answered, ...] = (),
 ) -> BenchState:
     """A bench by now. job: its name in addresses; step_id: of the step that is asked for; hold: why nothing is
     taken, where the loop does not know; next_step: what comes after it; blocked: why that
     cannot be told, where all is weighed; stands: why nothing is recorded in the job as it is now;
-    notes: what else is to be known of it."""
+    notes: what else is to be known of it; answered: questions that were."""
     session, step = loop.session, loop.session.step
     is_part = step is not None and not step.is_check
     kinds = _kinds(session)
@@ -109,6 +110,7 @@ def state_of(
         next_step=next_step,
         name=session.job.id,
         notes=notes,
+        answered=answered,
     )
 
 
@@ -148,8 +150,8 @@ def _may(loop: BenchLoop) -> tuple[Action, ...]:
         found += ["type", "skip"]
     if session.last is not None or session.replaces is not None:
         found.append("again")
-    if loop.target() is not None:
-        found.append("cancel")
+    if any(session.now.readings.values()):
+        found += ["cancel", "readings"]
     found += ["back", "go"]
     if loop.grinding is not None:
         found.append("weigh")

@@ -236,7 +236,7 @@ def flags(found: tuple[Flag, ...], now: Standing) -> tuple[str, ...]:
 
 def of_taken(found: Taken, now: Standing) -> tuple[str, ...]:
     """What looks wrong with a reading that is on the disk, and with the scale."""
-    lone = (alone(one, now) for one in found.alone)
+    lone = (alone(one, now) for one in found.alone if now.of(one))  # one may be canceled by now
     return (*flags(found.flags, now), *lone, *(check(one, now) for one in found.checks))
 
 

@@ -35,6 +35,7 @@ SCALE_LOST = "SCALE LOST"
 THE_OTHERS = "The others"
 NOW = "now"
 TO_GO = "to go"
+WRONG = "Cancel a wrong reading"
 
 TAKE, AGAIN, CANCEL, SKIP, BACK, TYPE, GO = "Take", "Again", "Cancel", "Skip", "Back", "Type", "Go to"
 # The key of each on a keyboard, as the bench's words call it.

@@ -22,6 +22,7 @@ from truethrow.balance.log.records import Closed, Struck, Weighed
 from truethrow.cli.floor import bench as module
 from truethrow.cli.floor.bench import Bench
 from truethrow.cli.floor.scales import Scales
+from truethrow.worksheets.pages.floor.state import Answered
 
 EMPTY, ON = ["0.0 g"] * 6, lambda grams: [f"{grams} g"] * 9
 
@@ -127,13 +128,39 @@ def test_a_reading_is_canceled_with_a_reason_that_is_asked_for(bench, tmp_path):
     hands.does("type", "583.4")
     asked = hands.does("cancel")
     assert asked.question.free
-    assert [one.action for one in asked.question.answers] == ["cancel"] * 5
+    assert [one.action for one in asked.question.answers] == [*["cancel"] * 5, "readings"]
     done = hands.does("cancel", of=asked.question.of, why=asked.question.answers[1].why)
     assert done.ok
     assert hands.again().ok
     strikes = [one for one in open_log(tmp_path / "job.toml").records if isinstance(one, Struck)]
     assert [(one.id, one.why) for one in strikes] == [(hands.last.id, "typed wrong")]
     assert bench.state.step == "piston 1"
+
+
+def test_a_question_that_somebody_answered_is_told_to_every_screen(bench, tmp_path):
+    first, second = Hands(bench), Hands(bench, OTHER)
+    first.does("type", "583.4")
+    asked = first.does("cancel").question
+    assert second.does("take-over").ok
+    assert second.does("cancel", of=asked.of, why="typed wrong").ok
+    answered = bench.state.answered[-1]
+    assert answered.of == asked.of
+    assert answered.said == "CD answered: 583.4 of piston 1 is canceled: typed wrong"
+
+
+def test_a_question_that_is_answered_at_the_terminal_or_with_a_no_is_told_too(bench, tmp_path):
+    hands, job = Hands(bench), tmp_path / "job.toml"
+    behind = bench.state
+    assert run("weigh", job, stdin="583.4\n").status in (0, 1)
+    waits = hands.does("type", "538.4", step=behind.step_id).question
+    assert hands.does("no", of=waits.of).ok
+    assert bench.state.answered[-1] == Answered(waits.of, "AB answered: dropped: 538.4")
+    first = hands.does("readings").question.answers[0].of
+    asked = hands.does("cancel", of=first).question
+    assert run("strike", job, asked.of, "--why", "wrong rod", "--by", "EF").status in (0, 1)
+    bench.look()
+    until(lambda: len(bench.state.answered) == 2)
+    assert bench.state.answered[-1].said == "EF answered: 583.4 of piston 1 is canceled: wrong rod"
 
 
 def test_a_reading_for_a_part_that_the_command_line_weighed_meanwhile_waits_for_a_yes(bench, tmp_path):

@@ -66,7 +66,7 @@ def test_what_may_be_done_is_what_can_be(tmp_path):
     assert state_of(loop, "job", "id").may == ("type", "skip", "back", "go")
     assert loop.enter("538.4")
     state = state_of(loop, "job", "id")
-    assert {*state.may} == {"type", "skip", "again", "cancel", "back", "go"}
+    assert {*state.may} == {"type", "skip", "again", "cancel", "readings", "back", "go"}
     assert (state.scale, state.head, head_of(loop.session.log)) == ("", 1, 1)
     assert state.saved
     assert nothing_more(loop, "job") == ""

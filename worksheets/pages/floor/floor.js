@@ -185,6 +185,7 @@
       one.hidden = !state.may.includes(one.dataset.action) || watchesOnly() || !isLive();
       one.disabled = waits || sending;
     }
+    at("wrong").disabled = !state.may.includes("readings") || watchesOnly() || waits || sending || !isLive();
     sheets.pad.querySelector('[data-key="take"]').disabled = waits && state.is_part || sending;
   }
   function showUnsent() {
@@ -219,24 +220,24 @@
       const button = document.createElement("button");
       button.type = "button";
       put(button, answer.text);
-      button.addEventListener("click", () => reply(now, answer.action, answer.why));
+      button.addEventListener("click", () => reply(now, answer));
       return button;
     }));
     at("free").hidden = !now.free;
     at("free").elements.why.value = "";
-    at("leave").hidden = !now.free; // a reading that waits for a yes has its own no
+    at("leave").hidden = now.answers.some((answer) => answer.action === "no"); // else it has its own
     open("question");
     hear(now.ask);
   }
-  function reply(asked, action, why) {
+  function reply(asked, answer, why = answer.why) {
     open(null);
     const one = kept(job);
-    send({ action, why, of: asked.of }, one && one.asks === asked.of ? one : null);
+    send({ action: answer.action, why, of: answer.of || asked.of }, one && one.asks === asked.of ? one : null);
   }
   at("free").addEventListener("submit", (event) => {
     event.preventDefault();
     const why = at("free").elements.why.value.trim(), now = question ?? state.question;
-    if (why && now) reply(now, now.answers[0].action, why);
+    if (why && now) reply(now, now.answers[0], why);
   });
   at("leave").addEventListener("click", () => { question = null; open(null); });
 
@@ -297,6 +298,11 @@
     if (wasFirst) last = news.number; // what was told while nobody heard is not told again
     if (news.number > last) flash(news);
     last = Math.max(last, news.number);
+    const over = question && fresh.answered.find((one) => one.of === question.of);
+    if (over) { // another screen has, or the terminal: what it said is told, and nothing is asked any more
+      question = null;
+      if (!sending) say(over.said);
+    }
     show();
     if (wanted && state.may.includes("go") && !watchesOnly()) send({ action: "go", typed: wanted });
     if (before.step !== state.step) hear(`${at("do-now").textContent} ${state.step}`);
@@ -375,6 +381,17 @@
   for (const one of document.querySelectorAll("[data-key]")) one.addEventListener("click", () => press(one.dataset.key));
   at("drop").addEventListener("click", () => { keep(job, null); question = null; show(); });
   at("stay").addEventListener("click", () => open(null));
+  // A wrong reading is canceled from its row: the list of its kind comes up, the part that was touched first.
+  at("wrong").addEventListener("click", (event) => {
+    const parts = [...at("rows").querySelectorAll(".part")];
+    const touched = parts.findIndex((one) => {
+      const box = one.getBoundingClientRect();
+      const isIn = (at, from, to) => from <= at && at <= to;
+      return isIn(event.clientX, box.left, box.right) && isIn(event.clientY, box.top, box.bottom);
+    });
+    const row = state.rows[touched];
+    send({ action: "readings", of: row ? `${state.step_id.split(":")[0]}:${row.cylinder}` : "" });
+  });
   function choose(heading, choices) {
     put(at("goes-to"), heading);
     at("choices").replaceChildren(...choices.map(([text, use]) => {

@@ -16,7 +16,20 @@ Standing: TypeAlias = Literal[
 # What a hand may do at a bench: some answer a question (yes, no), some go to the grinder and back (grind, weigh);
 # confirm is at the builder's desk alone.
 Action: TypeAlias = Literal[
-    "take", "type", "again", "cancel", "skip", "back", "go", "take-over", "grind", "weigh", "yes", "no", "confirm"
+    "take",
+    "type",
+    "again",
+    "cancel",
+    "skip",
+    "back",
+    "go",
+    "take-over",
+    "grind",
+    "weigh",
+    "readings",
+    "yes",
+    "no",
+    "confirm",
 ]
 Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 
@@ -91,11 +104,13 @@ class Row:
 
 @dataclass(frozen=True)
 class Answer:
-    """A button under a question: what is sent (action and why), and what it says."""
+    """A button under a question: what is sent (action and why), and what it says; of: what it is about, where
+    that is not what the question is about."""
 
     action: Action
     text: str
     why: str = ""
+    of: str = ""
 
 
 @dataclass(frozen=True)
@@ -109,6 +124,14 @@ class Question:
     answers: tuple[Answer, ...]
     free: bool = False
     who: str = ""
+
+
+@dataclass(frozen=True)
+class Answered:
+    """A question that nobody has to answer any more. of: of which; said: who answered it, and what."""
+
+    of: str
+    said: str
 
 
 @dataclass(frozen=True)
@@ -136,7 +159,7 @@ class BenchState:
     that takes, taker_name: as people call it; saved: whether all that was taken is on the disk; unsaved: what is
     not; unit: in which a number is typed; is_part: whether the step is a part, and not a check or the end;
     bell: whether the bench is to be heard; ended: why nothing more can be taken; next_step: what comes after
-    the bench; notes: what else is to be known of the job."""
+    the bench; notes: what else is to be known of the job; answered: the last questions that were."""
 
     job: str
     title: str
@@ -173,6 +196,7 @@ class BenchState:
     next_step: str = ""
     name: str = ""
     notes: tuple[str, ...] = ()
+    answered: tuple[Answered, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "name", self.name or self.job)

@@ -41,6 +41,6 @@ def test_a_bench_is_sent_as_json_with_all_that_it_holds():
         "more": [],
     }
     assert sent["state"]["question"]["answers"] == [
-        {"action": "cancel", "text": "typed wrong", "why": "typed wrong"}
+        {"action": "cancel", "text": "typed wrong", "why": "typed wrong", "of": ""}
     ]
     assert sent["state"]["news"]["number"] == 3
