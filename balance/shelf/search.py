@@ -24,7 +24,7 @@ NOISE = 1 << 20
 CELLS = 4_000  # swaps weighed in a sweep: enough that numpy's own calls cost little beside them
 MOST_CHAINS = 32
 SCATTER_STEPS = 15.0  # the scatter that the temperatures were found for
-SEED = 1
+SEED = 1  # any other would do, as in `start`
 FIRST_ROUND_S = 0.5
 
 

@@ -28,6 +28,8 @@ OPERATORS: dict[type[ast.operator], tuple[str, str]] = {
 }
 # What is said in words, or only checked as the types are, alters no figure.
 SILENT = (ast.JoinedStr, ast.Raise, ast.Assert)
+# A constant of this name says by which chances something is looked for: any other would do.
+SEED = "SEED"
 
 
 class Change(NamedTuple):
@@ -60,7 +62,7 @@ class _Places:
 
     def of(self, node: ast.AST, within: int) -> Iterator[Change]:
         """The changes of a node and of all that is in it."""
-        if isinstance(node, SILENT) or _is_for_types(node):
+        if isinstance(node, SILENT) or _is_for_types(node) or _is_seed(node):
             return
         if isinstance(node, ast.FunctionDef):
             within = min(one.lineno for one in (node, *node.decorator_list))
@@ -118,6 +120,12 @@ class _Places:
 
 def _is_for_types(node: ast.AST) -> bool:
     return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
+
+
+def _is_seed(node: ast.AST) -> bool:
+    return isinstance(node, ast.Assign) and any(
+        isinstance(one, ast.Name) and one.id == SEED for one in node.targets
+    )
 
 
 def _is_text(node: ast.AST) -> bool:

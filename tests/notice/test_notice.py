@@ -24,6 +24,9 @@ def most(values: list[int | None], limit: float = 2.0) -> float:
         raise ValueError(f"{limit + 1} g")
     heavy = max(values) - 3
     return heavy if abs(heavy) <= limit and heavy != 4 else -heavy
+
+
+SEED = 20
 '''
 
 

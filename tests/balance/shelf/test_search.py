@@ -220,6 +220,24 @@ def test_a_swap_is_drawn_with_the_odds_of_a_heat_bath():
         assert abs(count - rows * share) <= 4 * math.sqrt(rows * share * (1 - share)) + 1e-9
 
 
+@pytest.mark.parametrize(("noise", "rows", "times"), [(1 << 20, 10, 4000), (5000, 10, 4000), (1000, 4000, 1)])
+def test_draw_after_draw_has_the_same_odds_by_chances_of_its_own(noise, rows, times, monkeypatch):
+    """Rows drawn a few at a time, each time by other chances; and more at once than there is noise, which then
+    comes again. Boltzmann's weights, 2, 1 and 1 for none; 5 standard errors of what is drawn anew."""
+    monkeypatch.setattr(search, "NOISE", noise)
+    found, start = shop("plain")
+    chains = search._Chains(found, start, 1)
+    gains = np.array([math.log(2) * 2.0, 0.0], dtype=np.float32)
+    counts = np.zeros(3)
+    for _ in range(times):
+        one, other, taken = chains._draw(np.tile(gains, (rows, 1)), 2.0, 2)
+        own = np.where(taken, 2 * one + other, 2)
+        counts += np.bincount(own, minlength=3)
+    anew = min(rows * times, noise // 3)
+    for count, share in zip(counts, (0.5, 0.25, 0.25), strict=True):
+        assert abs(count / (rows * times) - share) <= 5 * math.sqrt(share * (1 - share) / anew)
+
+
 @pytest.mark.parametrize("case", ["plain", "left over", "banks", "no rods"])
 def test_the_best_chain_is_the_one_that_costs_least(case):
     found, start = shop(case)
