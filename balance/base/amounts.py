@@ -7,6 +7,7 @@ import math
 from typing import NamedTuple
 
 from truethrow.balance.base import units
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.readings import digits_for, places_of
 from truethrow.balance.base.told import rounded
 from truethrow.balance.base.units import LENGTH, MASS
@@ -136,19 +137,24 @@ def as_weighed(grams: float) -> Amount:
 
 # To so many digits an end of what is allowed is told in another unit than the one kept inside.
 _REACH_DIGITS = 4
+A_TON_G = 1e6
 
 
 def reach(dimension: units.Dimension, least: float, most: float, unit: str = "", *, zero: str = "") -> str:
-    """What is allowed, in a unit of a dimension (else the one kept inside), each end rounded into it: ``above 0 to
-    787.4 in``. zero: how zero is told where least is that and is allowed, too."""
+    """What is allowed, in a unit of a dimension (else the one kept inside), each end rounded into it: ``above 0
+    and at most 787.4 in``; a ton and more in kg. zero: how zero is told where it is allowed, too."""
     unit = unit if unit in dimension.factors else dimension.inside
-    low = _inward(dimension, least, unit, up=True) if least else zero or "above 0"
-    return f"{low} to {_inward(dimension, most, unit, up=False)} {units.UNBALANCE_SHOWN.get(unit, unit)}"
+    if unit == MASS.inside and most >= A_TON_G:
+        unit = "kg"
+    low = "above 0 and at most"
+    if least or zero:
+        low = f"{_inward(dimension, least, unit, up=True) if least else zero} to"
+    return f"{low} {_inward(dimension, most, unit, up=False)} {units.UNBALANCE_SHOWN.get(unit, unit)}"
 
 
 def _inward(dimension: units.Dimension, value: float, unit: str, *, up: bool) -> str:
     if unit == dimension.inside:
-        return f"{value:g}"
+        return digits(value)
     number = value / factor(unit, dimension)
     step = 10.0 ** (math.floor(math.log10(abs(number))) + 1 - _REACH_DIGITS)
     steps = math.ceil(number / step - 1e-6) if up else math.floor(number / step + 1e-6)

@@ -24,6 +24,7 @@ from pydantic_core import PydanticCustomError
 
 from truethrow.balance.base import units
 from truethrow.balance.base.amounts import ToldIn, reach
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.readings import Estimate
 from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, Dimension, NotAQuantity
@@ -150,7 +151,9 @@ def number_within(least: float, most: float) -> Callable[[object], float]:
             with contextlib.suppress(OverflowError):  # an integer that no float can hold
                 value = float(typed)
         if not least <= value <= most:
-            raise _fault("blank" if typed == "" else f"{shown(typed)} is out of reach", f"{least:g} to {most:g}")
+            raise _fault(
+                "blank" if typed == "" else f"{shown(typed)} is out of reach", f"{digits(least)} to {digits(most)}"
+            )
         return value
 
     return check

@@ -14,6 +14,7 @@ from decimal import Decimal, InvalidOperation
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import shown
 
 if TYPE_CHECKING:
@@ -143,7 +144,7 @@ def unit_of(typed: object, dimension: Dimension) -> str:
 
 def mass_in(grams: float, unit: str) -> str:
     """A mass in a unit that is not the one kept inside, with its unit. Raises NotAQuantity for no unit of mass."""
-    return f"{grams / float(factor(unit, MASS)):.6g} {unit}"
+    return f"{digits(grams / float(factor(unit, MASS)))} {unit}"
 
 
 def factor(unit: str, dimension: Dimension) -> Decimal:

@@ -24,6 +24,7 @@ from typing import Literal
 
 from truethrow.balance.base import units
 from truethrow.balance.base.amounts import METRIC, ToldIn, reach
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
 from truethrow.balance.crank import drill_sizes, spoken
@@ -197,12 +198,12 @@ def _whose_angle(figures: dict[str, float], member: Member, crank_deg: Callable[
     found = [one for one in (bare, crank) if one is not None]
     found += [crank_deg(own)] if own is not None and crank_deg else []
     if any(_apart_deg(one, found[0]) > SAME_DEG for one in found):
-        raise _NotSaid((f"its angles are {_apart_deg(found[0], found[-1]):g} degrees apart", "one angle"))
+        raise _NotSaid((f"its angles are {digits(_apart_deg(found[0], found[-1]))} degrees apart", "one angle"))
     if found == [bare] and bare is not None and crank_deg:
         other = crank_deg(bare)
         if _apart_deg(other, bare) > SAME_DEG and any(arc.holds(other % 360) for arc in member.arcs):
-            whose = f"{bare:g} deg station (the crank's {other:g}), or {bare:g} deg crank"
-            raise _NotSaid((f"{bare:g} deg can be the station's angle as well as the crank's", whose))
+            whose = f"{digits(bare)} deg station (the crank's {digits(other)}), or {digits(bare)} deg crank"
+            raise _NotSaid((f"{digits(bare)} deg can be the station's angle as well as the crank's", whose))
     if found:
         figures["angle"] = found[0]
 
@@ -379,11 +380,16 @@ def _in_reach(said: _Said) -> None:
             allowed = reach(MASS, 0, HEAVIEST_G, said.told_in.scale)
             raise _NotSaid((str(said.told_in.given(value)), allowed))
         if name in ("angle", _STATION, _CRANK) and not -360 <= value <= 360:
-            raise _NotSaid((f"{value:g} degrees", "-360 to 360 degrees"))
+            raise _NotSaid((f"{digits(value)} degrees", "-360 to 360 degrees"))
         if name == "arc" and not 0 < value <= 360:
-            raise _NotSaid((f"{value:g} degrees wide", "above 0 to 360 degrees"))
+            raise _NotSaid((f"{digits(value)} degrees wide", "above 0 and at most 360 degrees"))
         if name == "point" and not SHARPEST_POINT_DEG <= value <= FLAT_DEG:
-            raise _NotSaid((f"a point of {value:g} degrees", f"{SHARPEST_POINT_DEG:g} to {FLAT_DEG:g} degrees"))
+            raise _NotSaid(
+                (
+                    f"a point of {digits(value)} degrees",
+                    f"{SHARPEST_POINT_DEG:g} to {FLAT_DEG:g} degrees",
+                )
+            )
 
 
 def _by_grams(wrong: str, told_in: ToldIn) -> _NotSaid:

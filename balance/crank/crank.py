@@ -14,6 +14,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import Field, PlainValidator
 
 from truethrow.balance.base.amounts import METRIC, Amount, ToldIn
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import Fault, printable, shown
 from truethrow.balance.base.fields import (
     Angle,
@@ -402,7 +403,9 @@ def _replaced(table: CrankTable, one: ExternalTable, where: str, faults: list[Fa
 def _arc(from_deg: float, to_deg: float, where: str, faults: list[Fault]) -> Arc:
     span = (to_deg - from_deg) % 360 or (360.0 if to_deg != from_deg else 0.0)
     if span == 0:
-        faults.append(Fault(f"{where}, to", f"{to_deg:g} degrees is where it starts", "an arc above 0 degrees"))
+        faults.append(
+            Fault(f"{where}, to", f"{digits(to_deg)} degrees is where it starts", "an arc above 0 degrees")
+        )
     return Arc(from_deg % 360, span)
 
 
@@ -426,7 +429,7 @@ def _hole(
     half_mm, z_mm = table.diameter / 2, member.z_mm + table.offset
     along_mm = half_mm if table.kind == "radial" else table.depth / 2
     if not any(arc.holds(table.angle) for arc in member.arcs):
-        found.append(Fault(f"{where}, angle", f"{table.angle:g} degrees", "an angle on the arc"))
+        found.append(Fault(f"{where}, angle", f"{digits(table.angle)} degrees", "an angle on the arc"))
     if abs(table.offset) + along_mm > member.thickness_mm / 2 + 1e-9:
         allowed = f"inside the thickness, {told(member.thickness_mm)}"
         found.append(Fault(f"{where}, offset", f"the hole ends {told(abs(table.offset) + along_mm)} off", allowed))

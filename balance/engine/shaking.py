@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.formulas import N_PER_GMM, omega, require
 from truethrow.balance.base.told import rounded, table
 from truethrow.balance.engine.layout import Layout
@@ -63,7 +64,8 @@ class Curve(NamedTuple):
     def __repr__(self) -> str:
         # What is left of sums that cancel is rounding.
         force_n, couple_nm = (round(np.abs(curve).max(), 9) for curve in (self.force_n, self.couple_nm))
-        return f"Curve: {len(self.crank_rad)} steps, force up to {force_n:.4g} N, couple up to {couple_nm:.4g} N·m"
+        told = f"force up to {digits(force_n, 4)} N, couple up to {digits(couple_nm, 4)} N·m"
+        return f"Curve: {len(self.crank_rad)} steps, {told}"
 
     def _repr_html_(self) -> str:
         every = range(0, len(self.crank_rad), max(1, len(self.crank_rad) // SHOWN_STEPS))
@@ -91,7 +93,7 @@ class Phasors(NamedTuple):
 
     def __repr__(self) -> str:
         names = (name.replace("_", " ") for name in self._fields[1:])
-        told = (f"{name} {round(one, 9):.4g}" for name, one in zip(names, self.amounts(), strict=True))
+        told = (f"{name} {digits(round(one, 9), 4)}" for name, one in zip(names, self.amounts(), strict=True))
         return f"Phasors: order {self.order}, {', '.join(told)}"
 
     def amounts(self) -> tuple[float, float, float, float]:

@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.formulas import N_PER_GMM, centrifugal_n, omega
 from truethrow.balance.base.told import table
 from truethrow.balance.engine import shaking
@@ -60,7 +61,7 @@ class Shares(NamedTuple):
             [
                 one.aim,
                 "no difference" if one.share is None else f"{one.share:.4f}",
-                *(f"{peak:.4g}" for peak in (one.least, one.at_half, one.at_none)),
+                *(digits(peak, 4) for peak in (one.least, one.at_half, one.at_none)),
             ]
             for one in self.optima
         ]

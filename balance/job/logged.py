@@ -153,5 +153,5 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
             elif made and cut.cylinder not in cylinders:
                 faults.append(Fault(where, "not in this layout", ", ".join(map(str, cylinders))))
             elif not 0 < cut.grams < MOST_CUT_G:
-                faults.append(Fault(where, f"{cut.grams} g is no cut", f"above 0 to {MOST_CUT_G:g} g"))
+                faults.append(Fault(where, f"{cut.grams} g is no cut", f"above 0 and at most {MOST_CUT_G:g} g"))
     return faults

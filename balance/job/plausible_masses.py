@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.amounts import METRIC, ToldIn, factor
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import Fault
 from truethrow.balance.base.parts import ENDS, label
 from truethrow.balance.base.units import MASS
@@ -154,4 +155,4 @@ def _station(
 def _heavy(grams: float, told_in: ToldIn) -> str:
     """What is weighed on a scale for cranks."""
     unit = "lb" if told_in.mass in ("oz", "lb") else "kg"
-    return f"{grams / factor(unit, MASS):.3g} {unit}"
+    return f"{digits(grams / factor(unit, MASS), 3)} {unit}"

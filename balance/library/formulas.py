@@ -8,19 +8,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import formulas
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.readings import tidy
+from truethrow.balance.base.units import LENGTH, LONGEST_MM, MASS
 from truethrow.balance.engine.layout import GENERIC, Layout, closest, generic_layout
 from truethrow.balance.library.quantities import (
+    HEAVIEST_G,
     Quantity,
+    above_zero,
     all_faults,
     angle_deg,
-    in_words,
     length_mm,
     mass_g,
     masses_g,
     number,
     speed_rpm,
+    whole,
 )
 
 if TYPE_CHECKING:
@@ -42,15 +46,14 @@ def bobweight(rotating: Any, reciprocating: Any, share: float = 0.5, oil: Quanti
     1866.5
     >>> bobweight([498.3, 498.3], [865.9])
     Traceback (most recent call last):
-    truethrow.balance.base.errors.BadInput: reciprocating: 1 masses for 2 cylinders; allowed: one each
+    truethrow.balance.base.errors.BadInput: reciprocating: 1 mass for 2 cylinders; allowed: one each
     """
     with all_faults() as faults:
-        turning = masses_g("rotating", rotating)
-        if not turning:
+        turning = faults.of(masses_g, "rotating", rotating)
+        if turning == []:
             faults.found.append(Fault("rotating", "no mass", "one for each cylinder on the throw"))
-        along = faults.of(masses_g, "reciprocating", reciprocating, len(turning), "cylinders")
+        along = faults.of(masses_g, "reciprocating", reciprocating, _count(turning), "cylinders")
         part, oil_g = faults.of(number, "share", share, 0, 1), faults.of(mass_g, "oil", oil)
-        faults.found += _below_zero(rotating=turning, reciprocating=along, oil=[oil_g])
     return tidy(sum(turning) + part * sum(along) + oil_g)
 
 
@@ -92,22 +95,21 @@ def curve(
     from truethrow.balance.engine import shaking  # noqa: PLC0415 (numpy)
 
     with all_faults() as faults:
-        stroke_mm = faults.of(length_mm, "stroke", stroke)
-        rod_mm = faults.of(length_mm, "rod_length", rod_length)
-        spacing_mm = faults.of(length_mm, "cylinder_spacing", cylinder_spacing)
+        stroke_mm = faults.of(above_zero, "stroke", stroke, LENGTH, LONGEST_MM)
+        rod_mm = faults.of(above_zero, "rod_length", rod_length, LENGTH, LONGEST_MM)
+        spacing_mm = faults.of(above_zero, "cylinder_spacing", cylinder_spacing, LENGTH, LONGEST_MM)
         rpm = faults.of(speed_rpm, "speed", speed)
+        if rod_mm <= stroke_mm / 2:
+            wrong = f"{digits(rod_mm)} mm cannot turn on a throw of {digits(stroke_mm / 2)} mm"
+            faults.found.append(Fault("rod_length", wrong, "more than half the stroke"))
+        positions = faults.of(whole, "steps", steps, 4, MOST_STEPS)
         made = layout_named(layout, spacing_mm)
         along = faults.of(masses_g, "reciprocating", reciprocating, len(made.places), "cylinders")
         balanced = [0.0] * len(made.throws)
         if hung is not None:
             balanced = faults.of(masses_g, "hung", hung, len(made.throws), "throws")
-        if spacing_mm <= 0:
-            faults.found.append(Fault("cylinder_spacing", f"{spacing_mm:g} mm", "a length above zero"))
-        faults.found += _below_zero(reciprocating=along, hung=balanced)
-        positions = faults.of(number, "steps", steps, 4, MOST_STEPS)
-    with in_words("curve"):
-        parts = shaking.assembly(made, along, stroke_mm / 2, rod_mm, turning_g=[-grams for grams in balanced])
-        return shaking.curve(parts, rpm, made.middle_mm, int(positions))
+    parts = shaking.assembly(made, along, stroke_mm / 2, rod_mm, turning_g=[-grams for grams in balanced])
+    return shaking.curve(parts, rpm, made.middle_mm, positions)
 
 
 def permissible_unbalance(mass: Quantity, grade: float, speed: Quantity) -> float:
@@ -122,11 +124,10 @@ def permissible_unbalance(mass: Quantity, grade: float, speed: Quantity) -> floa
     from truethrow.balance.result.unbalance import permissible_unbalance_gmm  # noqa: PLC0415
 
     with all_faults() as faults:
-        kg = faults.of(mass_g, "mass", mass) / 1000
+        kg = faults.of(above_zero, "mass", mass, MASS, HEAVIEST_G) / 1000
         rpm = faults.of(speed_rpm, "speed", speed)
-        mm_s = faults.of(number, "grade", grade, 0, HIGHEST_GRADE)
-    with in_words("permissible_unbalance"):
-        return permissible_unbalance_gmm(kg, mm_s, rpm)
+        mm_s = faults.of(number, "grade", grade, 0, HIGHEST_GRADE, is_above=True)
+    return permissible_unbalance_gmm(kg, mm_s, rpm)
 
 
 def plane_share(z: Quantity, front: Quantity, rear: Quantity) -> tuple[float, float]:
@@ -141,8 +142,9 @@ def plane_share(z: Quantity, front: Quantity, rear: Quantity) -> tuple[float, fl
 
     with all_faults() as faults:
         at = [faults.of(length_mm, name, mm) for name, mm in (("z", z), ("front", front), ("rear", rear))]
-    with in_words("plane_share"):
-        return unbalance.plane_share(*at)
+        if at[1] == at[2]:
+            faults.found.append(Fault("rear", f"{digits(at[2])} mm, where the front plane is", "another place"))
+    return unbalance.plane_share(*at)
 
 
 def centrifugal_force(mass: Quantity, radius: Quantity, speed: Quantity) -> float:
@@ -152,10 +154,9 @@ def centrifugal_force(mass: Quantity, radius: Quantity, speed: Quantity) -> floa
     401.1
     """
     with all_faults() as faults:
-        grams, mm = faults.of(mass_g, "mass", mass), faults.of(length_mm, "radius", radius)
+        grams, mm = faults.of(mass_g, "mass", mass), faults.of(above_zero, "radius", radius, LENGTH, LONGEST_MM)
         rpm = faults.of(speed_rpm, "speed", speed)
-    with in_words("centrifugal_force"):
-        return formulas.centrifugal_n(grams, mm, rpm)
+    return formulas.centrifugal_n(grams, mm, rpm)
 
 
 class Removed(NamedTuple):
@@ -181,13 +182,20 @@ def drilled_hole(
 
     lengths = (("rim", rim), ("diameter", diameter), ("depth", depth))
     with all_faults() as faults:
-        rim_mm, diameter_mm, depth_mm = (faults.of(length_mm, name, mm) for name, mm in lengths)
+        rim_mm, diameter_mm, depth_mm = (
+            faults.of(above_zero, name, mm, LENGTH, LONGEST_MM) for name, mm in lengths
+        )
         degrees = faults.of(angle_deg, "point", point)
-        g_cm3 = faults.of(number, "density", density, 0, DENSEST_G_CM3)
-        if depth_mm >= rim_mm or diameter_mm > rim_mm:
-            faults.found.append(Fault("depth", "goes through the crank's axis", f"below {rim_mm:g} mm, the rim"))
-    with in_words("drilled_hole"):
-        return Removed(*holes.radial_hole(g_cm3 / 1000, rim_mm, diameter_mm, depth_mm, degrees))
+        g_cm3 = faults.of(number, "density", density, 0, DENSEST_G_CM3, is_above=True)
+        edge = f"{digits(rim_mm)} mm, the rim's radius"
+        if depth_mm >= rim_mm:
+            faults.found.append(Fault("depth", "goes through the crank's axis", f"below {edge}"))
+        if diameter_mm > rim_mm:
+            faults.found.append(Fault("diameter", f"{digits(diameter_mm)} mm", f"at most {edge}"))
+        if degrees < holes.SHARPEST_POINT_DEG or degrees > holes.FLAT_DEG:
+            allowed = f"{holes.SHARPEST_POINT_DEG:g} to {holes.FLAT_DEG:g} degrees"
+            faults.found.append(Fault("point", f"{digits(degrees)} degrees", allowed))
+    return Removed(*holes.radial_hole(g_cm3 / 1000, rim_mm, diameter_mm, depth_mm, degrees))
 
 
 def piston_speed(stroke: Quantity, speed: Quantity) -> float:
@@ -200,16 +208,11 @@ def piston_speed(stroke: Quantity, speed: Quantity) -> float:
     from truethrow.balance.engine.engine import mean_piston_speed_m_s  # noqa: PLC0415
 
     with all_faults() as faults:
-        mm, rpm = faults.of(length_mm, "stroke", stroke), faults.of(speed_rpm, "speed", speed)
-        if mm <= 0:
-            faults.found.append(Fault("stroke", f"{mm:g} mm", "a length above zero"))
+        mm = faults.of(above_zero, "stroke", stroke, LENGTH, LONGEST_MM)
+        rpm = faults.of(speed_rpm, "speed", speed)
     return mean_piston_speed_m_s(mm, rpm)
 
 
-def _below_zero(**masses: Any) -> list[Fault]:
-    """Of some lists of masses, by their names, those with one that is below zero; NaN where a list was refused."""
-    return [
-        Fault(name, "below zero", "masses")
-        for name, grams in masses.items()
-        if isinstance(grams, list) and any(one < 0 for one in grams)
-    ]
+def _count(masses: Any) -> int | None:
+    """Of a list that was read; None where it was refused."""
+    return len(masses) if isinstance(masses, list) else None

@@ -9,6 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from truethrow.balance.base import units
+from truethrow.balance.base.amounts import reach
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, Dimension, NotAQuantity
 
@@ -17,15 +19,22 @@ Quantity: TypeAlias = Any
 
 # What a document has, as job.parse_toml lets it be.
 MOST_LEVELS = 20
+HEAVIEST_G = 1e9  # of any part, as a job file has it of a crank
 
 
 def mass_g(name: str, typed: Quantity) -> float:
-    """A mass. [g] name: of the argument, for the fault. Raises BadInput.
+    """A mass, which may be none. [g] name: of the argument, for the fault. Raises BadInput.
 
     >>> mass_g("oil", "0.25 oz")
     7.08738078125
+    >>> mass_g("oil", -4)
+    Traceback (most recent call last):
+    truethrow.balance.base.errors.BadInput: oil: -4 g; allowed: 0 to 1000000 kg
     """
-    return _read(name, typed, MASS)
+    value = _read(name, typed, MASS)
+    if not 0 <= value <= HEAVIEST_G:
+        raise BadInput([_out_of_reach(name, typed, MASS, HEAVIEST_G, zero="0")])
+    return value
 
 
 def length_mm(name: str, typed: Quantity) -> float:
@@ -37,6 +46,28 @@ def length_mm(name: str, typed: Quantity) -> float:
     return _read(name, typed, LENGTH)
 
 
+def above_zero(name: str, typed: Quantity, dimension: Dimension, most: float) -> float:
+    """A mass or a length above zero, and no more than so much. [g, mm] Raises BadInput.
+
+    >>> above_zero("rim", "-4 in", LENGTH, 20000)
+    Traceback (most recent call last):
+    truethrow.balance.base.errors.BadInput: rim: -4 in; allowed: above 0 and at most 787.4 in
+    """
+    value = _read(name, typed, dimension)
+    if not 0 < value <= most:
+        raise BadInput([_out_of_reach(name, typed, dimension, most)])
+    return value
+
+
+def _out_of_reach(name: str, typed: Quantity, dimension: Dimension, most: float, zero: str = "") -> Fault:
+    """A quantity that is below its least or beyond its most, each told in the unit that it came in. zero: how zero
+    is told where that is allowed, too."""
+    read = _as_typed(typed)
+    unit = units.unit_of(read, dimension)
+    told = shown(read) if unit else f"{shown(read)} {dimension.inside}"
+    return Fault(name, told, reach(dimension, 0, most, unit, zero=zero))
+
+
 def speed_rpm(name: str, typed: Quantity) -> float:
     """A speed, above zero. [r/min] As mass_g.
 
@@ -45,7 +76,7 @@ def speed_rpm(name: str, typed: Quantity) -> float:
     """
     rpm = _read(name, typed, SPEED)
     if not 0 < rpm <= units.FASTEST_RPM:
-        raise BadInput([Fault(name, f"{rpm:g} r/min", f"above 0 to {units.FASTEST_RPM:g} r/min")])
+        raise BadInput([Fault(name, f"{digits(rpm)} r/min", f"above 0 and at most {units.FASTEST_RPM:g} r/min")])
     return rpm
 
 
@@ -67,13 +98,13 @@ def masses_g(name: str, typed: object, count: int | None = None, of: str = "") -
     """
     every = as_list(name, typed)
     if count is not None and len(every) != count:
-        raise BadInput([Fault(name, f"{len(every)} masses for {count} {of}", "one each")])
+        raise BadInput([Fault(name, f"{len(every)} mass{'es' * (len(every) != 1)} for {count} {of}", "one each")])
     with all_faults() as faults:
         return [faults.of(mass_g, f"{name} {place}", one) for place, one in enumerate(every, start=1)]
 
 
-def number(name: str, typed: object, least: float, most: float) -> float:
-    """A bare number from least to most, both allowed. Raises BadInput.
+def number(name: str, typed: object, least: float, most: float, *, is_above: bool = False) -> float:
+    """A bare number from least to most, both allowed; is_above: not the least itself. Raises BadInput.
 
     >>> number("share", float("nan"), 0, 1)
     Traceback (most recent call last):
@@ -83,9 +114,23 @@ def number(name: str, typed: object, least: float, most: float) -> float:
         value = math.nan if is_truth(typed) else float(typed)  # type: ignore[arg-type]
     except (TypeError, ValueError, OverflowError):
         value = math.nan
-    if not least <= value <= most:
-        raise BadInput([Fault(name, shown(typed), f"{least:g} to {most:g}")])
+    if not least <= value <= most or (is_above and value == least):
+        low = f"above {digits(least)} and at most" if is_above else f"{digits(least)} to"
+        raise BadInput([Fault(name, shown(typed), f"{low} {digits(most)}")])
     return value
+
+
+def whole(name: str, typed: object, least: int, most: int) -> int:
+    """A whole number from least to most. Raises BadInput.
+
+    >>> whole("steps", 2.5, 4, 100000)
+    Traceback (most recent call last):
+    truethrow.balance.base.errors.BadInput: steps: 2.5; allowed: a whole number, 4 to 100000
+    """
+    with contextlib.suppress(BadInput):
+        if (value := number(name, typed, least, most)).is_integer():
+            return int(value)
+    raise BadInput([Fault(name, shown(typed), f"a whole number, {least} to {most}")])
 
 
 def is_truth(value: object) -> bool:
@@ -111,10 +156,10 @@ class Faults:
     def __init__(self) -> None:
         self.found: list[Fault] = []
 
-    def of(self, read: Any, *arguments: Any) -> Any:
+    def of(self, read: Any, *arguments: Any, **named: Any) -> Any:
         """What a reader makes of its arguments; where it refuses them its faults are kept, NaN in its place."""
         try:
-            return read(*arguments)
+            return read(*arguments, **named)
         except BadInput as error:
             self.found += error.faults
             return math.nan
@@ -127,15 +172,6 @@ def all_faults() -> Iterator[Faults]:
     yield faults
     if faults.found:
         raise BadInput(faults.found)
-
-
-@contextlib.contextmanager
-def in_words(where: str) -> Iterator[None]:
-    """What a formula refuses, as a fault of what was asked."""
-    try:
-        yield
-    except ValueError as error:
-        raise BadInput([Fault(where, str(error))]) from None
 
 
 def plain(document: Mapping[str, Any], level: int = MOST_LEVELS) -> dict[str, Any]:
@@ -184,6 +220,6 @@ def numbers(name: str, typed: object, least: float, most: float) -> Sequence[flo
     """Bare numbers from least to most, at least one. Raises BadInput with all faults at once."""
     every = as_list(name, typed)
     if not every:
-        raise BadInput([Fault(name, "none", f"one or more, {least:g} to {most:g}")])
+        raise BadInput([Fault(name, "none", f"one or more, {digits(least)} to {digits(most)}")])
     with all_faults() as faults:
         return [faults.of(number, name, one, least, most) for one in every]

@@ -218,7 +218,7 @@ def took(
         wrong = f"{shown(pad)!r} is no place of a {kind}" if pad else "where on it"
         raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
     if not 0 < grams < records.MOST_CUT_G:
-        allowed = f"above 0 to {mass_in(records.MOST_CUT_G, unit)}"
+        allowed = f"above 0 and at most {mass_in(records.MOST_CUT_G, unit)}"
         raise BadInput([Fault("--took", mass_in(grams, unit), allowed)])
     if kind == "rod" and load_engine(place).declared_rod_length_mm is None:
         raise NotDeclared(["rod_length"], to_paste(place))  # what its pad lowers the two readings by rests on it

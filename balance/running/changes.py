@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base import units
 from truethrow.balance.base.amounts import METRIC, ToldIn
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import HEAVIEST_G
 from truethrow.balance.base.parts import BY_NAME, ENDS, label
@@ -205,7 +206,7 @@ def _quantity(
         return None
     if not (least < value <= most):
         one = float(units.factor(unit, dimension))
-        allowed = f"{'0' if least < 0 else f'above {least:g}'} to {most / one:.6g} {unit}"
+        allowed = f"{'0 to' if least < 0 else f'above {least:g} and at most'} {digits(most / one)} {unit}"
         faults.append(Fault(where, f"{shown(typed)} is out of reach", allowed))
         return None
     return value

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.formulas import centrifugal_n, require
 from truethrow.balance.engine.engine import peak_piston_acceleration_m_s2, top_acceleration_m_s2
 from truethrow.balance.result.work import Result
@@ -29,8 +30,8 @@ class AtSpeed(NamedTuple):
     gram_n: float
 
     def __repr__(self) -> str:
-        pull = f"{self.pull_n:.4g} ± {self.pull_expanded_n:.2g} N"
-        return f"AtSpeed: {self.speed_rpm:g} r/min, pull on rod {self.cylinder} {pull}, {self.bolt_n:.4g} N a bolt"
+        pull, bolt = f"{digits(self.pull_n, 4)} ± {digits(self.pull_expanded_n, 2)} N", digits(self.bolt_n, 4)
+        return f"AtSpeed: {self.speed_rpm:g} r/min, pull on rod {self.cylinder} {pull}, {bolt} N a bolt"
 
 
 def rod_bolt_tension_n(reciprocating_g: float, acceleration_m_s2: float, bolts: int = 2) -> float:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.formulas import N_PER_GMM, omega
 from truethrow.balance.base.readings import COVERAGE_FACTOR, boxes_g
 from truethrow.balance.base.told import table
@@ -48,19 +49,19 @@ class Shake(NamedTuple):
     pulls: AtSpeed
 
     def __repr__(self) -> str:
-        force = f"force {self.force.amount:.4g} ± {self.force_expanded_n:.2g} N"
-        couple = f"couple {self.couple.amount:.4g} ± {self.couple_expanded_nm:.2g} N·m"
+        force = f"force {digits(self.force.amount, 4)} ± {digits(self.force_expanded_n, 2)} N"
+        couple = f"couple {digits(self.couple.amount, 4)} ± {digits(self.couple_expanded_nm, 2)} N·m"
         return f"Shake at {self.speed_rpm:g} r/min: {force}, {couple}"
 
     def _repr_html_(self) -> str:
-        rows = [
-            ["force [N]", self.force.amount, self.force_expanded_n],
-            ["force up and down [N]", self.vertical_n, self.vertical_expanded_n],
-            ["force across [N]", self.horizontal_n, self.horizontal_expanded_n],
-            ["couple [N·m]", self.couple.amount, self.couple_expanded_nm],
-            *([f"{one.plane} mount [N]", one.peak.amount, one.expanded_n] for one in self.mounts),
+        rows: list[tuple[str, float, float]] = [
+            ("force [N]", self.force.amount, self.force_expanded_n),
+            ("force up and down [N]", self.vertical_n, self.vertical_expanded_n),
+            ("force across [N]", self.horizontal_n, self.horizontal_expanded_n),
+            ("couple [N·m]", self.couple.amount, self.couple_expanded_nm),
+            *((f"{one.plane} mount [N]", one.peak.amount, one.expanded_n) for one in self.mounts),
         ]
-        return table(repr(self), ["", "at most", "±"], [[n, f"{a:.4g}", f"{e:.2g}"] for n, a, e in rows])
+        return table(repr(self), ["", "at most", "±"], [[n, digits(a, 4), digits(e, 2)] for n, a, e in rows])
 
 
 def assembly_of(result: Result) -> Assembly:

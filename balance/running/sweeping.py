@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.formulas import N_PER_GMM, omega
 from truethrow.balance.base.told import rounded, table
 from truethrow.balance.engine import shaking
@@ -28,13 +29,13 @@ class Sweep(NamedTuple):
 
     def __repr__(self) -> str:
         least = int(self.force_n.argmin())
-        told = f"least force {round(self.force_n[least], 9):.4g} N at {self.shares[least]:.4g}"
+        told = f"least force {digits(round(self.force_n[least], 9), 4)} N at {digits(self.shares[least], 4)}"
         return f"Sweep: {len(self.shares)} shares at {self.speed_rpm:g} r/min, {told}"
 
     def _repr_html_(self) -> str:
         heads = ["share", "hang, mean of the throws [g]", "force [N]", "couple [N·m]"]
         every = zip(self.shares, self.hung_g.mean(axis=1), self.force_n, self.couple_nm, strict=True)
-        rows = ([f"{s:.4g}", rounded(g, 2), f"{n:.4g}", f"{nm:.4g}"] for s, g, n, nm in every)
+        rows = ([digits(s, 4), rounded(g, 2), digits(n, 4), digits(nm, 4)] for s, g, n, nm in every)
         return table(repr(self), heads, rows)
 
 

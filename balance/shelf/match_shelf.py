@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.parts import SUMS
 from truethrow.balance.base.readings import tidy
@@ -165,7 +166,9 @@ def match(
     The same shelf gives the same answer, whatever the order of its rows, unless the clock cuts the search short.
     Raises BadInput for more engines than there are parts for, and for a time out of reach."""
     if seconds is not None and not 0 < seconds <= LONGEST_S:
-        raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {LONGEST_S:g}")])
+        raise BadInput(
+            [Fault("--seconds", f"{digits(seconds)} is out of reach", f"above 0 and at most {LONGEST_S:g}")]
+        )
     if engines is not None and not 1 <= engines <= shelf.most_engines:
         allowed = f"1 to {shelf.most_engines}, for which there are parts enough"
         raise BadInput([Fault("--engines", f"{engines} is out of reach", allowed)])

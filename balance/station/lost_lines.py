@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.base import trades, units
 from truethrow.balance.base.amounts import ToldIn, factor
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
 from truethrow.balance.base.parts import CUT_AT
 from truethrow.balance.base.units import ANGLE, LENGTH, MASS, UNBALANCE, Dimension
@@ -60,12 +61,12 @@ def figures_of(hole: Drilled, told_in: ToldIn) -> str:
 def _quantity(value: float, name: str, told_in: ToldIn) -> str:
     match _dimension_of(name):
         case units.ANGLE:
-            return f"{value:.9g}°"
+            return f"{digits(value, 9)}°"
         case units.LENGTH:
-            return f"{value / factor(told_in.length, LENGTH):.6g} {told_in.length}"
+            return f"{digits(value / factor(told_in.length, LENGTH))} {told_in.length}"
         case units.MASS:
-            return f"{value / factor(told_in.scale, MASS):.6g} {told_in.scale}"
-    return f"{value / told_in.unbalance_gmm:.6g} {told_in.unbalance_unit}"
+            return f"{digits(value / factor(told_in.scale, MASS))} {told_in.scale}"
+    return f"{digits(value / told_in.unbalance_gmm)} {told_in.unbalance_unit}"
 
 
 def _dimension_of(name: str) -> Dimension:

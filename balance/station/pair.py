@@ -20,6 +20,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base import amounts
 from truethrow.balance.base.amounts import ToldIn, factor
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.station.spin import Instrument, measured
 from truethrow.balance.station.stationlog import KnownMass
@@ -238,9 +239,8 @@ def unfit(
         times = own / (asked.mass_g * asked.radius_mm)
         if not 1 / NEAR <= times <= NEAR:
             said = f"{told_in.weighed(one.mass_g)} at {told_in.set_at(one.radius_mm)}"
-            found.append(
-                f"{one.plane}: {said} is {times:.3g} times what was asked for (another unit, or another mass?)"
-            )
+            many = f"{digits(times, 3)} times what was asked for (another unit, or another mass?)"
+            found.append(f"{one.plane}: {said} is {many}")
     if 1 / OTHER < gmm[0] / gmm[1] < OTHER:
         found.append("the two are too much alike: planes that are exchanged would not show")
     apart = abs((front.angle_deg - rear.angle_deg + 180) % 360 - 180)

@@ -24,6 +24,7 @@ from pydantic import Field, PlainValidator, ValidationInfo
 
 from truethrow.balance.base import fields, files, units
 from truethrow.balance.base.amounts import factor, reach
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import LENGTH, MASS, SPEED, UNBALANCE
 from truethrow.balance.crank import drill_sizes
@@ -248,7 +249,7 @@ def _instrument(table: SpinTable | None, typed_radius: object, faults: list[Faul
         if unit := units.unit_of(typed_radius, LENGTH):
             wrong, allowed = f"{shown(typed_radius)} is no radius of a station", reach(LENGTH, *RADIUS_MM, unit)
         else:
-            wrong = f"{table.radius:g} mm is no radius of a station; are these inches?"
+            wrong = f"{digits(table.radius)} mm is no radius of a station; are these inches?"
             allowed = f'{RADIUS_MM[0]:g} to {RADIUS_MM[1]:g} mm, or such as "4 in"'
         faults.append(Fault("spin, radius", wrong, allowed))
         return None
@@ -285,7 +286,7 @@ def _no_less(
     """typed: the value as it is written, in whose unit the fault is."""
     if value < least:
         unit = units.unit_of(typed, dimension) or dimension.inside
-        told = (f"{one / factor(unit, dimension):.4g} {unit}" for one in (value, least))
+        told = (f"{digits(one / factor(unit, dimension), 4)} {unit}" for one in (value, least))
         faults.append(Fault(where, next(told), f"no less than {next(told)}"))
 
 

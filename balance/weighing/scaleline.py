@@ -10,6 +10,7 @@ import math
 import re
 from typing import Literal, NamedTuple
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import shown
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
 from truethrow.balance.weighing import linepattern
@@ -48,7 +49,7 @@ class ScaleProfile(NamedTuple):
     def told(self, grams: float) -> str:
         """A mass in the scale's own unit; in grams where nobody knows that one."""
         unit = self.unit.lower() if self.unit.lower() in MASS.factors else "g"
-        return f"{grams / float(MASS.factors[unit]):.6g} {unit}"
+        return f"{digits(grams / float(MASS.factors[unit]))} {unit}"
 
     @property
     def zero_limit_g(self) -> float:
@@ -96,9 +97,8 @@ def check_profile(profile: ScaleProfile) -> list[str]:
     if capacity is not None and not max(step, profile.least_g) < capacity < math.inf:
         wrong.append(f"capacity {profile.told(capacity)}; allowed: above the step and the least load")
     if not 0 < profile.settle_s <= LONGEST_SETTLE_S:
-        wrong.append(
-            f"settling time {profile.settle_s:g} s is out of reach; allowed: above 0 to {LONGEST_SETTLE_S:g} s"
-        )
+        allowed = f"above 0 and at most {LONGEST_SETTLE_S:g} s"
+        wrong.append(f"settling time {digits(profile.settle_s)} s is out of reach; allowed: {allowed}")
     return wrong
 
 

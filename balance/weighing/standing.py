@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.naming import Names
 from truethrow.balance.base.readings import (
     Certainty,
@@ -137,7 +138,7 @@ class Standing:
 
     def as_given(self, grams: float) -> str:
         """A mass as somebody set it, in that unit."""
-        return f"{grams / float(factor(self.job.shown_unit, MASS)):.4g} {self.job.shown_unit}"
+        return f"{digits(grams / float(factor(self.job.shown_unit, MASS)), 4)} {self.job.shown_unit}"
 
 
 def mean_of(records: tuple[Weighed, ...]) -> float:

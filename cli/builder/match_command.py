@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import Place, is_standard_input, source_of, to_paste
 from truethrow.cli import model_file, show
@@ -63,7 +64,9 @@ def match(
     from truethrow.worksheets.data import matching_data  # noqa: PLC0415
 
     if not 0 < seconds <= MOST_SECONDS:
-        raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {MOST_SECONDS:g}")])
+        raise BadInput(
+            [Fault("--seconds", f"{digits(seconds)} is out of reach", f"above 0 and at most {MOST_SECONDS:g}")]
+        )
     result = worked(job, sheet, show_in)
     display = display_of(result, show_in)
     if model:

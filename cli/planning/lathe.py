@@ -173,7 +173,7 @@ def _radius(option: str, typed: str, made: OneJob) -> float:
                 Fault(
                     option,
                     f"{shown(typed)} is out of reach",
-                    f"above 0 to {made.told_in().size(units.LONGEST_MM)}",
+                    f"above 0 and at most {made.told_in().size(units.LONGEST_MM)}",
                 )
             ]
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.amounts import Amount
+from truethrow.balance.base.digits import digits
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.may_go import withheld
 from truethrow.balance.station.next_steps import masses_to_hang
@@ -24,7 +25,7 @@ def calibration(out: Screen, state: Balancing, show: Display) -> None:
     moves, rows = (Amount(1, 0, show.unbalance_unit) if show.inch else Amount(1000, 0, show.unbalance_unit)), []
     moves_gmm = moves.number * show.told_in.unbalance_gmm
     for plane, (test, trial) in found.singles.items():
-        own = (f"{moves_gmm * abs(one):.4g}" for one in trial.moved)
+        own = (f"{digits(moves_gmm * abs(one), 4)}" for one in trial.moved)
         sure = trial.sure_part(PLANES.index(plane))
         hung = f"{show.told_in.given(test.mass.mass_g)} at {test.mass.angle_deg:g}°"
         rows.append([plane, hung, *own, f"{100 * sure:.1f} %"])

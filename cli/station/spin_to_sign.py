@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import model_file, show
@@ -632,7 +633,7 @@ def _check_note(note: str) -> None:
 
 def _check_speed(speed_rpm: float | None) -> None:
     if speed_rpm is not None and not 1 <= speed_rpm <= FASTEST_RPM:
-        raise BadInput([Fault("--speed", f"{speed_rpm:g} is out of reach", f"1 to {FASTEST_RPM:g} r/min")])
+        raise BadInput([Fault("--speed", f"{digits(speed_rpm)} is out of reach", f"1 to {FASTEST_RPM:g} r/min")])
 
 
 def checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
@@ -643,10 +644,10 @@ def checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
     mass_g = _typed("--mass", mass, MASS, LARGEST_G, faults)
     radius_mm = _typed("--radius", radius, LENGTH, LARGEST_MM, faults)
     if 0 < radius_mm < LEAST_BARE_MM and not radius.strip()[-1:].isalpha():
-        wrong = f"{radius_mm:g} mm is no radius for a test mass; are these inches?"
-        faults.append(Fault("--radius", wrong, f"with its unit: {radius_mm:g}in or {radius_mm:g}mm"))
+        wrong = f"{digits(radius_mm)} mm is no radius for a test mass; are these inches?"
+        faults.append(Fault("--radius", wrong, f"with its unit: {digits(radius_mm)}in or {digits(radius_mm)}mm"))
     if not -360 <= at_deg <= 360:
-        faults.append(Fault("--at", f"{at_deg:g} is out of reach", "-360 to 360 degrees"))
+        faults.append(Fault("--at", f"{digits(at_deg)} is out of reach", "-360 to 360 degrees"))
     if faults:
         raise BadInput(faults)
     return mass_g, radius_mm

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place
 from truethrow.cli import show
@@ -27,14 +28,14 @@ def typed(front: str, rear: str, radius: str) -> tuple[list[KnownMass], str]:
     planes: tuple[tuple[Literal["front", "rear"], str], ...] = (("front", front), ("rear", rear))
 
     def quantity(where: str, text: str, dimension: units.Dimension, most: float) -> float:
+        allowed = f"above 0 and at most {digits(most)} {dimension.inside}, with its unit"
         try:
             value = units.parse(text, dimension, dimension.inside)
         except units.NotAQuantity as error:
-            faults.append(Fault(where, str(error), f"above 0 to {most:g} {dimension.inside}, with its unit"))
+            faults.append(Fault(where, str(error), allowed))
             return 1.0
         if not 0 < value <= most or not text.strip()[-1:].isalpha():
-            wrong = f"{shown(text)!r} is out of reach, or has no unit"
-            faults.append(Fault(where, wrong, f"above 0 to {most:g} {dimension.inside}, with its unit"))
+            faults.append(Fault(where, f"{shown(text)!r} is out of reach, or has no unit", allowed))
             return 1.0
         return value
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.common import (
@@ -257,7 +258,7 @@ def _layout_shares(name: str, ratio: float) -> Shares:
     from truethrow.balance.engine.layout import generic_layout  # noqa: PLC0415
 
     if not 0 < ratio < 1:
-        raise BadInput([Fault("--ratio", f"{ratio:g} cannot turn", "above 0, below 1")])
+        raise BadInput([Fault("--ratio", f"{digits(ratio)} cannot turn", "above 0, below 1")])
     made = generic_layout(name, 1000.0)  # a spacing of a metre: couples come out per spacing
     parts = shaking.assembly(made, [1.0] * len(made.places), 1.0, 1.0 / ratio)
     return finder.shares(made, parts, shaking.UNIT_SPEED_RPM)
@@ -283,5 +284,7 @@ def _option(name: str, typed: str, dimension: Any, unit: str) -> float:
         allowed = reach(dimension, -most, most, units.unit_of(typed, dimension) or unit)
         raise BadInput([Fault(name, f"{shown(typed)} is out of reach", allowed)])
     if dimension is units.SPEED and not 0 < value <= units.FASTEST_RPM:
-        raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"above 0 to {units.FASTEST_RPM:g} rpm")])
+        raise BadInput(
+            [Fault(name, f"{shown(typed)} is out of reach", f"above 0 and at most {units.FASTEST_RPM:g} rpm")]
+        )
     return value

@@ -319,7 +319,7 @@ def test_a_weighing_by_difference(checked):
     given = "±0.15 mg, rectangular, tare and gross, of 0.102136 mol/L (the mass, 388.8 mg, from memory)"
     checked(
         *("EURACHEM/CITAC CG 4", "example A2", given, "weighing's part", "3.21735", own_mg / 388.8 * 10213.6),
-        *("1e-5 mol/L",),
+        *("×10 µmol/L",),
         within=1e-4,
         from_memory=True,
     )

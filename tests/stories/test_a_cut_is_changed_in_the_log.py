@@ -43,7 +43,7 @@ def test_a_cut_that_nobody_can_have_made_does_not_count_as_made(tmp_path, grams)
     for command in ("ground", "trim", "hang"):
         said = shop.refuses(command)
         assert "cut, cylinder 1, piston, record " in said, command
-        assert f"{float(grams)} g is no cut; allowed: above 0 to 10000 g" in said
+        assert f"{float(grams)} g is no cut; allowed: above 0 and at most 10000 g" in said
     record = said.partition("record ")[2].partition(":")[0]
     shop.must("strike", record, "--yes", "--why", "no such cut")
     assert shop.must("ground").startswith("recorded: piston P28 (sits in 1), 3.2 g asked for at the piston pad\n")

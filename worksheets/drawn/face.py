@@ -6,6 +6,7 @@ import math
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.base.digits import digits
 from truethrow.worksheets.drawn.lettering import LARGE, SMALL, TEXT, wide_mm
 from truethrow.worksheets.drawn.metal import (
     TURN_MM,
@@ -103,7 +104,7 @@ def _fits(member: Member, own: Numbered, scale: float, up_deg: float) -> bool:
 
 
 def _ratio(over: float) -> str:
-    return f"{1 / over:g} : 1" if over < 1 else f"1 : {over:g}"
+    return f"{digits(1 / over)} : 1" if over < 1 else f"1 : {digits(over)}"
 
 
 def _zero(up_deg: float) -> Point:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from truethrow.balance.base.digits import digits
 from truethrow.worksheets.drawn.lettering import SMALL
 from truethrow.worksheets.drawn.pen import INK, LINE, PAPER, THICK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Box, Point
@@ -36,7 +37,7 @@ class _Scale(NamedTuple):
         """The powers of ten of the shown unit that are in the field, in g·mm and as they are said."""
         first = math.ceil(math.log10(self.low / self.one_gmm) - 1e-9)
         last = math.floor(math.log10(self.high / self.one_gmm) + 1e-9)
-        return [(10.0**n * self.one_gmm, f"{10.0**n:g}") for n in range(first, last + 1)]
+        return [(10.0**n * self.one_gmm, f"{digits(10.0**n)}") for n in range(first, last + 1)]
 
 
 def spin_by_spin(state: Balancing, show: Display) -> str:

@@ -31,9 +31,12 @@ def blocks() -> tuple[Block, ...]:
 
 
 def _called(function: object) -> str:
-    """How it is called: the names of what it takes, with what counts where nothing is given."""
-    taken = []
+    """How it is called: the names of what it takes, with what counts where nothing is given; all that comes after
+    a star is said by its name."""
+    taken: list[str] = []
     for one in inspect.signature(function).parameters.values():  # type: ignore[arg-type]
+        if one.kind is one.KEYWORD_ONLY and "*" not in taken:
+            taken.append("*")
         default = "" if one.default is inspect.Parameter.empty else f"={one.default!r}"
         taken.append(f"{one.name}{default}")
     return f"({', '.join(taken)})"

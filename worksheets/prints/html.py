@@ -12,6 +12,7 @@ from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
 from truethrow.worksheets.prints.keeping import Node
+from truethrow.worksheets.prints.texts import BREAK
 
 _HERE = Path(__file__).parent
 _SVG = "http://www.w3.org/2000/svg"
@@ -26,13 +27,16 @@ def as_html(sheet: Node) -> str:
     def drawing(picture: Node) -> Markup:
         return Markup(inline(picture["svg"], f"p{next(numbers)}-", picture["words"]))
 
-    return _template().render(
+    page = _template().render(
         sheet,
         faces=Markup(_faces()),
         footer_css=Markup(css_string(sheet["footer"])),
         inline=drawing,
         number=lambda: next(numbers),
     )
+    # What is copied out of the page, a command or a name of Python, is what was typed, without a character that
+    # nobody sees.
+    return page.replace(BREAK, "<wbr/>")
 
 
 def css_string(text: str) -> str:

@@ -34,7 +34,7 @@ _ADVANCES = {
 _ADVANCE = {character: em for em, characters in _ADVANCES.items() for character in characters}
 _OTHER, _FULL_WIDTH = 0.8, 1.1
 
-_BREAK = "\N{ZERO WIDTH SPACE}"
+BREAK = "\N{ZERO WIDTH SPACE}"
 LONGEST_WORD = 24  # characters of one that is never broken: a label, a verdict, a name
 _BREAKS_AFTER = re.compile(r"(?<=[-/:._\\])(?=[^-/:._\\])")  # in a longer one, such as a path or a code
 LONG_WORD_MM = 16.0  # a longer one has so much room at least
@@ -64,7 +64,7 @@ def soft(text: str, size_pt: float, room_mm: float) -> str:
 
     def parted(word: str) -> str:
         parts = _BREAKS_AFTER.split(word)
-        return _BREAK.join(part if is_kept(part) else _BREAK.join(_clusters(part)) for part in parts)
+        return BREAK.join(part if is_kept(part) else BREAK.join(_clusters(part)) for part in parts)
 
     return " ".join(word if is_kept(word) else parted(word) for word in text.split(" "))
 
@@ -136,6 +136,6 @@ def _advance(character: str) -> float:
     known = _ADVANCE.get(character)
     if known is not None:
         return known
-    if unicodedata.combining(character) or character == _BREAK:
+    if unicodedata.combining(character) or character == BREAK:
         return 0.0
     return _FULL_WIDTH if unicodedata.east_asian_width(character) in "WF" else _OTHER

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.amounts import Amount, ToldIn, factor
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import shown
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.base.units import MASS
@@ -316,7 +317,7 @@ def proved_by(state: Balancing, told_in: ToldIn) -> str:
 
 
 def _amounts(found: Finding, told_in: ToldIn) -> str:
-    times = f"the amount is {found.off:.3g} times what it should be"
+    times = f"the amount is {digits(found.off, 3)} times what it should be"
     match found.kind:
         case "units":
             return (

@@ -48,13 +48,13 @@ def test_the_longest_that_may_be_is_never_more_than_it_is(mm, told_in):
 @pytest.mark.parametrize(
     ("dimension", "least", "most", "unit", "zero", "said"),
     [
-        (LENGTH, 0, 20_000, "", "", "above 0 to 20000 mm"),
-        (LENGTH, 0, 20_000, "in", "", "above 0 to 787.4 in"),
+        (LENGTH, 0, 20_000, "", "", "above 0 and at most 20000 mm"),
+        (LENGTH, 0, 20_000, "in", "", "above 0 and at most 787.4 in"),
         (LENGTH, -20_000, 20_000, "in", "", "-787.4 to 787.4 in"),
         (MASS, 0, 100_000, "oz", "0 (spun bare)", "0 (spun bare) to 3527 oz"),
         (MASS, 0.28349523125, 2834.9523125, "oz", "", "0.01 to 100 oz"),
         (UNBALANCE, 0, 1e9, "oz in", "0", "0 to 1388000 oz·in"),
-        (LENGTH, 0, 100, "furlong", "", "above 0 to 100 mm"),
+        (LENGTH, 0, 100, "furlong", "", "above 0 and at most 100 mm"),
     ],
 )
 def test_what_is_allowed_is_told_in_the_unit_that_was_typed(dimension, least, most, unit, zero, said):

@@ -98,6 +98,36 @@ def test_what_is_refused_for_what_it_is_is_not_refused_again_for_being_none():
     assert [fault.where for fault in caught.value.faults] == ["stroke"]
 
 
+@pytest.mark.parametrize(
+    ("name", "given", "said"),
+    [
+        ("permissible_unbalance", {"mass": -2}, "mass: -2 g; allowed: above 0 and at most 1000000 kg"),
+        ("permissible_unbalance", {"grade": 0}, "grade: 0; allowed: above 0 and at most 100000"),
+        (
+            "plane_share",
+            {"front": 10, "rear": "1 cm"},
+            "rear: 10 mm, where the front plane is; allowed: another place",
+        ),
+        ("centrifugal_force", {"radius": "-4 in"}, "radius: -4 in; allowed: above 0 and at most 787.4 in"),
+        ("centrifugal_force", {"mass": "-1 oz"}, "mass: -1 oz; allowed: 0 to 35270000 oz"),
+        ("drilled_hole", {"point": 10}, "point: 10 degrees; allowed: 90 to 180 degrees"),
+        ("drilled_hole", {"density": 0}, "density: 0; allowed: above 0 and at most 25"),
+        (
+            "curve",
+            {"rod_length": 40},
+            "rod_length: 40 mm cannot turn on a throw of 45 mm; allowed: more than half the stroke",
+        ),
+        ("curve", {"steps": 7.5}, "steps: 7.5; allowed: a whole number, 4 to 100000"),
+        ("bobweight", {"rotating": [1e12]}, "rotating 1: 1000000000000.0 g; allowed: 0 to 1000000 kg"),
+    ],
+)
+def test_what_cannot_be_is_told_in_the_words_and_the_unit_of_whoever_asked(name, given, said):
+    with pytest.raises(BadInput) as caught:
+        getattr(formulas, name)(**CALLS[name] | given)
+    assert said in str(caught.value)
+    assert "_" not in str(caught.value).replace("rod_length", "")
+
+
 ODD = st.one_of(
     *(
         st.none(),

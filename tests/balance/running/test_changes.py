@@ -237,7 +237,7 @@ class TestTheCrank:
         ({"parts": ["piston 9 -12"]}, "names no part; allowed: piston 1"),
         ({"parts": ["rod 7 -12"]}, "a rod is two masses; allowed: 'rod 7 = 620 + 190', or one end"),
         ({"parts": ["rod 7 = 620"]}, "a rod is two masses"),
-        ({"parts": ["piston = 0"]}, "above 0 to 50000 g"),
+        ({"parts": ["piston = 0"]}, "above 0 and at most 50000 g"),
         ({"parts": ["piston = x"]}, "--part: 'x' is not a number; allowed: a mass"),
         ({"parts": ["piston -600"]}, "piston 1 would weigh -61.6 g; allowed: 0.1 to 50000 g"),
         ({"parts": ["pin = 1200"]}, "pin"),

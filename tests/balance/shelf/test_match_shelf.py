@@ -152,7 +152,7 @@ def test_a_busy_machine_gives_the_same_answer_later(monkeypatch):
     [
         (6, 1.0, "--engines: 6 is out of reach; allowed: 1 to 5"),
         (0, 1.0, "--engines: 0 is out of reach; allowed: 1 to 5"),
-        (None, 0.0, "--seconds: 0 is out of reach; allowed: above 0 to 3600"),
+        (None, 0.0, "--seconds: 0 is out of reach; allowed: above 0 and at most 3600"),
         (None, float("nan"), "--seconds: nan is out of reach"),
     ],
 )

@@ -43,7 +43,7 @@ def test_a_blank_is_printed_as_it_is_written_with_all_keys_of_its_tables(name):
 
 def test_what_a_key_may_say_is_what_its_check_says():
     told = {key: (may, without) for key, may, without in file_formats.keys(document.ScaleTable)}
-    assert told["resolution"] == ("a mass, above 0 to 50000 g", "must be there")
+    assert told["resolution"] == ("a mass, above 0 and at most 50000 g", "must be there")
     assert told["tared"] == ("true or false", "true")
     assert told["calibration_percent"] == ("0 to 5", "0.0")
 

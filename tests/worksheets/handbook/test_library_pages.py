@@ -23,8 +23,13 @@ def test_every_name_of_the_library_is_printed_with_an_example_that_runs():
         assert doctest.DocTestRunner(verbose=False, optionflags=doctest.ELLIPSIS).run(test).failed == 0
 
 
+def test_what_is_said_by_its_name_stands_after_a_star():
+    (called,) = (one.heading for one in library_pages.blocks() if getattr(one, "heading", "").startswith("curve("))
+    assert called.startswith("curve(layout, reciprocating, *, stroke, rod_length,")
+
+
 def test_the_ten_lines_are_ten_and_run_with_nothing_else_known(capsys):
-    ten, fault = re.findall(r"```python\n(.*?)```", chapter_text.text("library"), re.S)
+    ten, answers, fault = re.findall(r"```python\n(.*?)```", chapter_text.text("library"), re.S)
     assert len([line for line in ten.splitlines() if line.strip()]) == 10
     known = {"__name__": "handbook"}
     exec(compile(ten, "handbook", "exec"), known)
@@ -34,5 +39,7 @@ def test_the_ten_lines_are_ten_and_run_with_nothing_else_known(capsys):
     assert abs(known["curve"].force_n).max() > 0
     best = known["many"].shares[abs(known["many"].force_n).argmin()]
     assert 0 <= best <= 1
+    exec(compile(answers, "handbook", "exec"), known)
+    assert len(capsys.readouterr().out.splitlines()) == 6
     exec(compile(fault, "handbook", "exec"), {"__name__": "handbook"})
     assert "4 masses for 3 cylinders" in capsys.readouterr().out
