@@ -33,7 +33,7 @@ LONGEST_S = 3600.0
 SEARCH_SHARE = 0.5
 # Of the search, as much goes into sorting over and over, the rest into swaps: many engines are settled best by
 # sorting, few by swaps; and only swaps bring in what was left over.
-SETTLE_SHARE, SETTLE_SHARE_OF_FEW, FEW_ENGINES = 0.9, 0.3, 12
+SETTLE_SHARE, SETTLE_SHARE_OF_FEW, FEW_ENGINES = 0.9, 0.2, 50
 
 # best [g], bound [g], how much of the time is gone (0 to 1)
 Progress = Callable[[float, float, float], None]

@@ -6,6 +6,7 @@ for the parts that stay over, filled up with a part that is not there.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -83,6 +84,20 @@ def cost(found: Problem, ids: Division) -> tuple[Ints, Ints]:
 def total(found: Problem, ids: Division) -> int:
     x, big = cost(found, ids)
     return int(x.sum() + big.sum())
+
+
+def moves_of(problem: Problem, *, together: bool) -> list[tuple[str, ...]]:
+    """What a swap may move: one part, several beside the rod at once, or a whole cylinder. Two kinds at once find
+    what neither does: each of them may lie as well as it can beside the other. together: some parts stay with
+    their piston, so a piston moves with all that may be fitted to it."""
+    kinds = tuple(problem.parts)
+    mates = tuple(kind for kind in kinds if kind != "rod")
+    fewest = len(mates) if together else 2
+    several = [
+        own for count in range(max(2, fewest), len(mates) + 1) for own in itertools.combinations(mates, count)
+    ]
+    whole = [kinds] if len(kinds) > 1 and kinds not in several else []
+    return [*((kind,) for kind in kinds), *several, *whole]
 
 
 def _order(part: Part) -> tuple[object, ...]:

@@ -7,17 +7,18 @@ odds exp(gain/temperature) of a heat bath, and the temperature falls.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from truethrow.balance.base.arrays import Bools, Ints, Singles
-from truethrow.balance.shelf.problem import Division, Problem, total
+from truethrow.balance.shelf.problem import Division, Problem, moves_of, total
+from truethrow.balance.shelf.sharpen import sharpened
 
 ABSENT_STEPS = -1e5  # a part that is not there: no engine with it is ever the better one
 # How often each kind is tried. Whole cylinders move seldom: their parts find each other by the single swaps.
 ODDS = {"piston": 4.0, "pin": 3.0, "rings": 3.0, "rod": 2.0}
-ODDS_TOGETHER = 1.0
+ODDS_TOGETHER = 2.0
 WITHIN = 25  # every so many sweeps, the swaps inside the engines
 LOOK = 20  # sweeps from one look at clock and best to the next
 NOISE = 1 << 20
@@ -26,15 +27,18 @@ MOST_CHAINS = 32
 SCATTER_STEPS = 15.0  # the scatter that the temperatures were found for
 SEED = 1  # any other would do, as in `start`
 FIRST_ROUND_S = 0.5
+# Each round from a little warmth, which leaves the sorted big ends as they are, and then from hot, which parts
+# them where long tails ask for it; as parts of what few engines need. Both end colder, the more engines there are.
+WARM, HOT = 0.25, 1.0
 
 
 def search(problem: Problem, start: Division, seconds: float, done: Callable[[Division, int], bool]) -> None:
     """Anneal from a start, and again from the best, each time for longer: so there is something to show early.
     done hears from time to time of a division with its exact cost, and ends the search by saying so; without it
     the work is counted in sweeps and not by the clock, so that the same shelf gives the same answer."""
-    hot, cold = _heat(problem)
     best, least = start, total(problem, start)
-    for number, length_s in enumerate(_rounds(seconds)):
+    for number, (length_s, part) in enumerate(_rounds(seconds)):
+        hot, cold = _heat(problem, part)
         sweeps = _sweeps_in(problem, length_s)
         chains = _Chains(problem, best, SEED + number)
         for sweep in range(sweeps):
@@ -47,16 +51,24 @@ def search(problem: Problem, start: Division, seconds: float, done: Callable[[Di
                 best, least = ids, value
             if done(ids, value):
                 return
+        for ids in (best, chains.best()):
+            sharper = sharpened(problem, ids)
+            value = total(problem, sharper)
+            if value < least:
+                best, least = sharper, value
+            if done(sharper, value):
+                return
 
 
-def _rounds(seconds: float) -> list[float]:
-    """Half a second, then twice as long each time; the last takes all that is left."""
-    lengths, length = [], FIRST_ROUND_S
-    while seconds > 2 * length:
-        lengths.append(length)
+def _rounds(seconds: float) -> Iterator[tuple[float, float]]:
+    """Half a second, then twice as long each time, one half of it warm and one hot; the last takes all that is
+    left."""
+    length = FIRST_ROUND_S
+    while seconds > 0:
+        length = length if seconds > 2 * length else seconds
+        yield from ((length / 2, WARM), (length / 2, HOT))
         seconds -= length
         length *= 2
-    return [*lengths, seconds]
 
 
 def _sweeps_in(problem: Problem, seconds: float) -> int:
@@ -65,14 +77,15 @@ def _sweeps_in(problem: Problem, seconds: float) -> int:
     return LOOK * max(1, int(seconds / (2.5e-4 + 2.4e-8 * cells) / LOOK))
 
 
-def _heat(problem: Problem) -> tuple[float, float]:
+def _heat(problem: Problem, part: float) -> tuple[float, float]:
     """First and last temperature, in steps of the scale: the fewer engines, the more time to cool from higher. A
     gain comes in steps times cylinders, or, on a fine scale, in what the parts scatter."""
     masses = [problem.big, *problem.reciprocating.values()]
     scatter = max(float(np.std(mass[:-1])) / problem.step for mass in masses if len(mass) > 1)
     unit = max(1.0, scatter / SCATTER_STEPS)
     gain = problem.cylinders / 8
-    return unit * max(1.0, gain) * (0.5 + 25 / problem.rows), unit * gain * (0.3 + 1 / problem.rows)
+    hot, cold = unit * max(1.0, gain) * (0.5 + 25 / problem.rows), unit * gain * (0.06 + 2 / problem.rows)
+    return max(part * hot, cold), cold
 
 
 def _chains_for(problem: Problem) -> int:
@@ -103,7 +116,7 @@ class _Chains:
             self.tied["piston"] = np.zeros(len(problem.parts["piston"]) + 1, dtype=bool)
             for kind in self.tied.keys() & problem.partner.keys():
                 self.tied["piston"][problem.partner[kind][self.tied[kind]]] = True
-        self.moves = _moves(problem, bool(self.tied))
+        self.moves = moves_of(problem, together=bool(self.tied))
         odds = np.array([ODDS[move[0]] if len(move) == 1 else ODDS_TOGETHER for move in self.moves])
         self.odds = odds / odds.sum()
         uniform = self.random.random(NOISE, dtype=np.float32)
@@ -245,15 +258,3 @@ def _lightest_but(mass: Singles) -> tuple[Singles, Singles]:
         return mass[:, 0], np.full_like(mass, np.inf)
     low = np.partition(mass, 1, axis=1)
     return low[:, 0], np.where(mass == low[:, :1], low[:, 1:2], low[:, :1])
-
-
-def _moves(problem: Problem, tied: bool) -> list[tuple[str, ...]]:
-    """What a swap moves: one part, a whole cylinder, or a piston with all that may be fitted to it."""
-    kinds = tuple(problem.parts)
-    moves: list[tuple[str, ...]] = [(kind,) for kind in kinds]
-    if len(kinds) > 1:
-        moves.append(kinds)
-    fitted = tuple(kind for kind in kinds if kind != "rod")
-    if tied and fitted != kinds:
-        moves.append(fitted)
-    return moves

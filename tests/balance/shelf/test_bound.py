@@ -62,7 +62,7 @@ def _sets(numbers, engines, n):
 def test_a_tiny_shelf_reaches_the_least_and_no_bound_is_above_it(layout, count, engines, kinds, more, seed):
     shelf = invented(count, seed, layout, kinds, more=more.items())
     least_g = least_by_brute_force(shelf, engines)
-    found = match(shelf, engines, seconds=0.1, now=standing)
+    found = match(shelf, engines, seconds=0.4, now=standing)
     assert found.cost_g == pytest.approx(least_g, abs=1e-6)
     assert found.bound_g <= least_g + 1e-9
     numbers = problem(shelf, engines)

@@ -275,16 +275,22 @@ def test_rows_are_paired_within_a_chain_each_once(case, rods):
 
 
 def test_the_rounds_double_and_the_last_takes_the_rest():
-    """By hand: 0.5, then 1; of 1.5 that are left a round of 2 and one more of it do not fit."""
-    assert search._rounds(3.0) == [0.5, 1.0, 1.5]
-    assert search._rounds(0.4) == [0.4]
-    assert search._rounds(1.0) == [1.0]
-    assert search._rounds(10.0) == [0.5, 1.0, 2.0, 6.5]
+    """By hand: 0.5, then 1; of 1.5 that are left a round of 2 and one more of it do not fit. Of each one half is
+    warm, the other hot."""
+    for seconds, lengths in {
+        3.0: [0.5, 1.0, 1.5],
+        0.4: [0.4],
+        1.0: [1.0],
+        10.0: [0.5, 1.0, 2.0, 6.5],
+    }.items():
+        halves = [(length / 2, part) for length in lengths for part in (search.WARM, search.HOT)]
+        assert list(search._rounds(seconds)) == halves
 
 
-def test_it_cools_from_hot_to_cold_by_equal_parts(monkeypatch):
+def test_it_cools_from_warm_and_from_hot_to_cold_by_equal_parts(monkeypatch):
     """As many sweeps as a round has, the temperature a geometric row; every 25th looks inside the engines; every
-    20th is told, with the exact cost of what is told; and what is told ends it."""
+    20th is told, with the exact cost of what is told, and so is what sharpening makes of it after the last; and
+    what is told ends it."""
     found, start = shop("plain")
     seen, heard = [], []
     sweep = search._Chains.sweep
@@ -296,39 +302,43 @@ def test_it_cools_from_hot_to_cold_by_equal_parts(monkeypatch):
     def done(ids, value):
         heard.append((len(seen), value))
         assert value == total(found, ids)
-        return len(heard) == 30
+        return len(heard) == 10
 
     monkeypatch.setattr(search._Chains, "sweep", sweeping)
     search.search(found, start, 0.4, done)
-    assert [at for at, _ in heard] == list(range(20, 601, 20))
-    assert len(seen) == 600
-    hot, cold = search._heat(found)
-    sweeps = search._sweeps_in(found, 0.4)
-    assert sweeps % 20 == 0
-    for at, (temperature, within) in enumerate(seen):
-        assert temperature == pytest.approx(hot * (cold / hot) ** (at / sweeps), rel=1e-9)
-        assert within == (at % 25 == 0)
+    assert [at for at, _ in heard] == list(range(20, 201, 20))
+    assert len(seen) == 200
     seen.clear(), heard.clear()
-    search.search(found, start, 0.4, lambda *_: False)
-    assert len(seen) == sweeps
+    search.search(found, start, 0.4, lambda *_: bool(heard.append(len(seen))))
+    sweeps = search._sweeps_in(found, 0.2)
+    assert sweeps % 20 == 0
+    assert len(seen) == 2 * sweeps
+    assert heard.count(sweeps) == heard.count(2 * sweeps) == 3
+    for at, (temperature, within) in enumerate(seen):
+        hot, cold = search._heat(found, search.WARM if at < sweeps else search.HOT)
+        assert temperature == pytest.approx(hot * (cold / hot) ** (at % sweeps / sweeps), rel=1e-9)
+        assert within == (at % sweeps % 25 == 0)
 
 
 @pytest.mark.parametrize(
     ("case", "odds"),
     [
-        ("plain", {"rod": 0.2, "piston": 0.4, "pin": 0.3, "rod piston pin": 0.1}),
+        (
+            "plain",
+            {"rod": 2 / 13, "piston": 4 / 13, "pin": 3 / 13, "piston pin": 2 / 13, "rod piston pin": 2 / 13},
+        ),
         ("one kind", {"rod": 1.0}),
-        ("no rods", {"piston": 0.5, "pin": 0.375, "piston pin": 0.125}),
+        ("no rods", {"piston": 4 / 9, "pin": 3 / 9, "piston pin": 2 / 9}),
         (
             "fitted",
-            {"rod": 2 / 14, "piston": 4 / 14, "pin": 3 / 14, "rings": 3 / 14}
-            | {"rod piston pin rings": 1 / 14, "piston pin rings": 1 / 14},
+            {"rod": 2 / 16, "piston": 4 / 16, "pin": 3 / 16, "rings": 3 / 16}
+            | {"rod piston pin rings": 2 / 16, "piston pin rings": 2 / 16},
         ),
     ],
 )
 def test_what_a_swap_may_move_and_how_often(case, odds):
-    """Rods 2, pistons 4, pins and ring sets 3, several together 1, each over the sum (common practice, no
-    source); all that is fitted to a piston together only where something stays with one."""
+    """Rods 2, pistons 4, pins and ring sets 3, several together 2, each over the sum (common practice, no
+    source); only all that is fitted to a piston together where something stays with one."""
     found, start = shop(case)
     chains = search._Chains(found, start, 1)
     assert len(chains.moves) == len(odds)
@@ -339,21 +349,25 @@ def test_what_a_swap_may_move_and_how_often(case, odds):
 
 def test_it_begins_hotter_where_a_gain_is_larger():
     """By hand, in steps of the scale (how hot is common practice, no source). Two in-line fours, scatter below 15
-    steps: 0.5 + 25 / 2 rows, down to half of 0.3 + 1 / 2. Ten V8s: 0.5 + 2.5, down to 0.3 + 0.1. Masses that
-    scatter by 30 steps, twice that."""
+    steps: 0.5 + 25 / 2 rows, down to half of 0.06 + 2 / 2. Ten V8s: 0.5 + 2.5, down to 0.06 + 0.2; warm a quarter
+    of the one. Masses that scatter by 30 steps, twice that. Never hotter at the end than at the beginning."""
     four, _ = shop("plain")
-    assert search._heat(four) == pytest.approx((13.0, 0.4))
+    assert search._heat(four, 1.0) == pytest.approx((13.0, 0.53))
+    assert search._heat(four, 0.01) == pytest.approx((0.53, 0.53))
     eight = problem(invented(80, 2), 10)
     scatter = max(float(np.std(m[:-1])) for m in (eight.big, *eight.reciprocating.values())) / eight.step
-    assert search._heat(eight) == pytest.approx((max(1, scatter / 15) * 3.0, max(1, scatter / 15) * 0.4))
+    unit = max(1, scatter / 15)
+    assert search._heat(eight, 1.0) == pytest.approx((unit * 3.0, unit * 0.26))
+    assert search._heat(eight, 0.25) == pytest.approx((unit * 0.75, unit * 0.26))
     wide = 30.0 / scatter
     coarse = eight._replace(
         big=np.round(eight.big * wide).astype(int),
         reciprocating={kind: np.round(m * wide).astype(int) for kind, m in eight.reciprocating.items()},
     )
-    assert search._heat(coarse) == pytest.approx((6.0, 0.8), rel=1e-6)
+    assert search._heat(coarse, 1.0) == pytest.approx((6.0, 0.52), rel=1e-6)
     twelve = problem(invented(24, 2, "v12-60"), 2)
-    assert search._heat(twelve)[0] / search._heat(twelve)[1] == pytest.approx((0.5 + 25 / 2) / (0.3 + 1 / 2))
+    hot, cold = search._heat(twelve, 1.0)
+    assert hot / cold == pytest.approx((0.5 + 25 / 2) / (0.06 + 2 / 2))
 
 
 def test_so_much_is_weighed_at_a_time():
