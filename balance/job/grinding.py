@@ -39,7 +39,8 @@ PARTS = tuple(dict.fromkeys(UNIT_OF[pad] for pad in CUT_AT))
 class Grind(NamedTuple):
     """One part cut and weighed again: grams asked for at each pad, and the readings before and after it. Without
     readings before, nothing but what was asked for is known of it. levers: by pad and kind, how far a gram taken
-    there lowers the reading, as statics has it."""
+    there lowers the reading, as statics has it; told: some of the grams were told by a hand and asked for by
+    nobody, so that they say nothing of what a pad gives of what it is asked for."""
 
     cylinder: int
     part: str
@@ -47,6 +48,7 @@ class Grind(NamedTuple):
     before: Mapping[str, Reading]
     after: Mapping[str, Reading]
     levers: Mapping[str, Mapping[str, float]]
+    told: bool = False
 
     @property
     def falls_g(self) -> dict[str, float]:
@@ -177,6 +179,10 @@ class _Stage(NamedTuple):
         return asked
 
     @property
+    def told(self) -> bool:
+        return any(isinstance(cut, Cut) and cut.told for cut in self.records)
+
+    @property
     def readings(self) -> dict[str, Reading]:
         """The readings since the last cut, of the kinds by which the part is trimmed."""
         return {
@@ -230,7 +236,8 @@ def grinds(
         for stage in stages[1:]:
             if not levers.keys() >= stage.asked_g.keys():
                 raise NotDeclared(["rod_length"])
-            yield Grind(cylinder, part, stage.asked_g, before, stage.readings, levers), not stage.is_open
+            made = Grind(cylinder, part, stage.asked_g, before, stage.readings, levers, stage.told)
+            yield made, not stage.is_open
             before = stage.readings
 
 
@@ -268,7 +275,7 @@ def ground(
         if not gave:
             continue
         if grind.is_believed(strict):
-            believed.append(grind)
+            believed += [] if grind.told else [grind]
             continue
         doubted.append(grind)
         if not grind.is_settled(strict):

@@ -205,7 +205,8 @@ MOST_CUT_G = 10_000.0
 @dataclass(slots=True, repr=False, eq=False)
 class Cut(Record):
     """Metal was taken off a part. pad: where, by the kind that is weighed there; grams: as asked for; plan: its
-    name, and step: of it, from 1, both empty for a cut that no plan asked for."""
+    name, and step: of it, from 1, both empty for a cut that no plan asked for; told: nobody asked for the grams, a
+    hand says that they came off."""
 
     action = "cut"
 
@@ -215,6 +216,7 @@ class Cut(Record):
     plan: str = ""
     step: int = 0
     batch: str = ""
+    told: bool = False
 
     @property
     def kind(self) -> str:

@@ -231,7 +231,7 @@ def took(
             wrong = "the log has changed meanwhile"
             raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
 
-    return log.append(records.Cut(cylinder, where, grams, why=why), unless=refuse)
+    return log.append(records.Cut(cylinder, where, grams, told=True, why=why), unless=refuse)
 
 
 def _is_much(place: Place, log: Log, part: str, cylinder: int, pad: str, grams: float, unit: str) -> str:

@@ -76,3 +76,27 @@ def test_beside_a_plan_that_was_begun_the_rest_of_it_stands_but_not_for_that_par
     shop.must("ground")
     cuts = [one for one in shop.records() if one["action"] == "cut" and one["pad"] == "piston"]
     assert [one["grams"] for one in cuts if one["cylinder"] == 1] == [0.5]
+
+
+def pistons_to_take(shop):
+    plan = json.loads(shop.must("trim", "--json"))["trim"]
+    return {
+        one["cylinder"]: [cut["grams"] for cut in one["cuts"]]
+        for one in plan["parts"]
+        if one["part"] == "piston" and one["cylinder"] != 1
+    }
+
+
+@pytest.mark.parametrize("told", [["1.2"], ["0.6"], ["0.6", "0.6"], ["2.1"]])
+def test_what_a_hand_told_teaches_nothing_of_what_a_pad_gives(shop, told):
+    """1.2 g came off, and 2.1 was typed, or 1.2 was pasted twice: the pads "gave 0.57 of what was asked", and
+    every other piston was to lose nearly twice as much."""
+    before = pistons_to_take(shop)
+    for grams in told:
+        shop.must("ground", "piston", "P28", "--took", grams)
+    shop("weigh", stdin="go 1 piston\n536.9\n536.9\n")
+    assert "of what was asked" not in shop.must("trim")
+    assert "gave  ratio" not in shop.must("trim")
+    after = pistons_to_take(shop)
+    assert before
+    assert all(abs(sum(after.get(at, [0.0])) - sum(grams)) < 0.75 for at, grams in before.items())
