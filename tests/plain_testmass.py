@@ -17,6 +17,7 @@ MIX_UPS = [
     ("inches and millimeters", INCH, 0.01, 0.05),
     ("ounces and grams", GRAMS["oz"], 0.01, 0.05),
     ("ounce-inches and gram-millimeters", GRAMS["oz"] * INCH, 0.01, 0.05),
+    ("ounce-inches and gram-centimeters", GRAMS["oz"] * 2.54, 0.01, 0.05),
     ("pounds and ounces", 16.0, 0.01, 0.05),
     ("pounds and grams", GRAMS["lb"], 0.01, 0.05),
     ("kilograms and grams", 1000.0, 0.01, 0.05),
