@@ -11,8 +11,10 @@ from station_page import Screen
 from station_shop import added, sound_job
 from windows import LEAST_PX, LOST_S, at_its_line, driven, is_cut, targets, windows
 
-from truethrow.balance.log.place import open_log
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.cli.floor.bench import Who
+from truethrow.cli.floor.station_state import look
 from truethrow.worksheets.words import station_screen_words as words
 
 pytestmark = pytest.mark.xdist_group("floor under load")
@@ -357,6 +359,218 @@ def test_what_was_looked_over_does_not_count_past_midnight(job, opened):
     page.wait_for_selector("#pad-said:not([hidden])")
     assert "not looked over yet" in page.inner_text("#pad-said")
     assert not [one for one in open_log(job).records if one.action == "spin"]
+
+
+def reads(job):
+    """What the display shows once the plan is done."""
+    state = look(Snapshot(job)).state
+    return ["{:.2f}@{:.1f}".format(*state.instrument.shows(one)) for one in state.expected]
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_holes_that_were_drilled_and_not_recorded_are_recorded_by_hand_with_their_real_depths(job, opened, size):
+    screen = proved(job)
+    screen.spins(*reads(job))
+    page = opened(size)
+    page.click('.ways [data-form="offered-0"]')
+    page.wait_for_selector("#form:not([hidden])")
+    assert is_cut(page) == []
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    page.locator("#form input").first.fill("7.5")
+    page.click("#form .main")
+    assert "7.5 mm deep" in yes(page)
+    page.wait_for_selector("#form", state="hidden")
+    kept = [one for one in open_log(job).records if one.action == "hole"]
+    assert kept[0].depth_mm == 7.5
+    assert len(kept) == len(screen.state.in_crank[0])
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_another_hole_is_said_looked_at_and_canceled_by_hand(job, opened, size):
+    proved(job)
+    page = opened(size)
+    at_stage(page, "hole")
+    page.click('[data-form="did"]')
+    page.wait_for_selector("#form:not([hidden])")
+    assert is_cut(page) == []
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    page.select_option("#form [name=member]", "1a")
+    page.select_option("#form [name=tool]", index=1)
+    page.fill("#form [name=angle]", "5,5")
+    page.click("#form .main")
+    page.wait_for_selector("#form-said:not([hidden])")
+    assert "missing" in page.inner_text("#form-said")
+    page.fill("#form [name=deep]", "60")
+    page.click("#form .main")
+    asked = yes(page)
+    assert "Look before you say yes." in asked
+    assert "1a, at station 5.5°" in asked
+    at_stage(page, "look")
+    assert page.locator(".hole").count() == 0
+    page.click('.ways [data-form="looked"]')
+    page.fill("#form [name=by]", "QQ")
+    page.fill("#form [name=why]", "thick enough there")
+    page.click("#form .main")
+    assert "QQ looked at it" in yes(page)
+    at_stage(page, "spin")
+    page.click('[data-open="spins"]')
+    page.locator('.cancelings li:has-text("1a") [data-form="cancel"]').click()
+    page.fill("#form [name=why]", "never drilled")
+    page.click("#form .main")
+    assert "Cancel: hole" in yes(page)
+    at_stage(page, "hole")
+    log = open_log(job).records
+    assert [one.action for one in log][-4:] == ["hole", "looked", "strike", "strike"]
+    assert log[-1].why == "never drilled"
+
+
+def test_a_form_is_blank_while_the_line_is_lost(job, opened):
+    proved(job)
+    page = opened()
+    page.click('[data-form="did"]')
+    page.fill("#form [name=angle]", "217")
+    loses_its_line(page)
+    assert not page.locator("#form input").first.is_visible()
+    assert not page.locator("#form h2").is_visible()
+
+
+def ready_to_sign(job):
+    screen = proved(job)
+    while screen.state.stage == "hole":
+        screen.drills()
+    screen.spins("0.3@20", "0.3@230")
+    return screen
+
+
+def signs(page, by):
+    page.fill("#signs input", by)
+    page.click("#signs button")
+    page.wait_for_selector("#question:not([hidden])")
+
+
+def test_of_two_tablets_that_sign_at_once_one_signs_and_the_other_is_told_by_whom(job, opened):
+    ready_to_sign(job)
+    first, second = opened(), opened()
+    for page, by in ((first, "CD"), (second, "EF")):
+        at_stage(page, "sign")
+        signs(page, by)
+    first.click('[data-answer="yes"]')
+    second.click('[data-answer="yes"]')
+    second.wait_for_selector('#said[data-ok="no"]')
+    assert "signed already by CD" in second.inner_text("#said")
+    for page in (first, second):
+        at_stage(page, "signed")
+        assert page.inner_text("#step") == "CD"
+    assert [one.by for one in open_log(job).records if one.action == "sign"] == ["CD"]
+
+
+def test_who_signs_while_another_records_a_spin_is_asked_again_and_what_is_not_inside_is_not_signed(job, opened):
+    screen = ready_to_sign(job)
+    page = opened()
+    at_stage(page, "sign")
+    signs(page, "CD")
+    screen.spins(FRONT, REAR)
+    page.click('[data-answer="yes"]')
+    page.wait_for_selector('#said[data-ok="no"]')
+    assert "not signed: " in page.inner_text("#said")
+    assert "sign" not in [one.action for one in open_log(job).records]
+    assert page.locator("main").get_attribute("data-stage") != "sign"
+
+
+def test_who_signs_while_another_records_a_spin_that_agrees_is_asked_with_the_new_figures(job, opened):
+    screen = ready_to_sign(job)
+    page = opened()
+    at_stage(page, "sign")
+    signs(page, "CD")
+    screen.spins("0.4@20", "0.3@230")
+    page.click('[data-answer="yes"]')
+    page.wait_for_selector('#asked:has-text("Look again")')
+    assert "spin 0.4@20" in yes(page)
+    at_stage(page, "signed")
+
+
+def test_a_signed_crank_that_is_touched_again_is_no_longer_signed_on_any_screen(job, opened):
+    screen = ready_to_sign(job)
+    screen.does("sign", by="CD")
+    page = opened()
+    at_stage(page, "signed")
+    page.click('[data-open="spin"]')
+    spins(page, "2.4@20", "0.3@230")
+    page.wait_for_selector('main:not([data-stage="signed"])')
+    assert page.locator(".signed").count() == 0
+    assert page.inner_text(".was-signed").startswith("CD signed it, ")
+
+
+def test_a_hole_said_after_the_signature_ends_it_too(job, opened):
+    screen = ready_to_sign(job)
+    screen.does("sign", by="CD")
+    page = opened()
+    at_stage(page, "signed")
+    page.click('[data-open="hole"]')
+    page.click('[data-form="did"]')
+    page.select_option("#form [name=member]", "2a")
+    page.select_option("#form [name=tool]", index=1)
+    page.fill("#form [name=angle]", "240")
+    page.fill("#form [name=deep]", "6")
+    page.click("#form .main")
+    yes(page)
+    at_stage(page, "spin")
+    page.click('[data-open="sign"]')
+    assert page.locator("#signs button").is_disabled()
+
+
+def in_ounces(reading):
+    amount, angle = reading.split("@")
+    return f"{float(amount) / 28.349523125:.3f}@{angle}"
+
+
+def mirrored(reading):
+    amount, angle = reading.split("@")
+    return f"{amount}@{-float(angle) % 360:g}"
+
+
+SLIPS = {
+    "wrong unit": ((in_ounces(FRONT), in_ounces(REAR)), "ounces and grams are mixed up"),
+    "swapped cables": ((REAR, FRONT), "the cables of the two planes are exchanged"),
+    "mirrored sense": ((mirrored(FRONT), mirrored(REAR)), "the angle counts the other way"),
+    "noise": (("3.1@250", "7.9@90"), "reads otherwise than spin 1"),
+    "masses on": (WITH_MASSES, "both known masses are still on"),
+}
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+def test_a_slip_is_told_before_it_is_recorded_and_then_no_hole_is_shown(slip, job, opened):
+    shown, looks = SLIPS[slip]
+    proved(job)
+    page = opened(SIZES[0])
+    page.click('[data-open="spin"]')
+    asked = spins(page, *shown)
+    assert asked.startswith("Look before you say yes. Spin 2 reads otherwise than spin 1")
+    assert looks in asked
+    page.wait_for_selector('main:not([data-stage="hole"])')
+    assert page.locator("#angle").count() == 0
+    assert looks in page.inner_text(".stops")
+    page.click('[data-open="sign"]')
+    assert page.locator("#signs button").is_disabled()
+
+
+def test_a_record_that_is_damaged_on_the_disk_stops_the_screen_and_it_comes_back(job, opened):
+    proved(job)
+    page = opened()
+    at_stage(page, "hole")
+    path = log_path(job)
+    sound = path.read_bytes()
+    lines = sound.splitlines(keepends=True)
+    lines[2] = lines[2][:30] + bytes([lines[2][30] ^ 1]) + lines[2][31:]
+    path.write_bytes(b"".join(lines))
+    at_stage(page, "stop")
+    assert page.locator("#angle").count() == 0
+    said = page.inner_text("main")
+    assert "line 3" in said
+    assert "truethrow " not in said
+    assert page.locator("main button:enabled:visible:not([data-open])").count() == 0
+    path.write_bytes(sound)
+    at_stage(page, "hole")
 
 
 def test_the_board_leads_to_the_station_before_and_after_an_event(job, floor, opened):

@@ -150,8 +150,9 @@ def of_record(place: Place, record_id: str, *, whole: bool = False) -> Undo:
     return _undo(place, log, found, whole=whole)
 
 
-def cancel(place: Place, undo: Undo, why: str = "", by: str = "") -> list[Struck]:
-    """Cancel what was shown, the last record first. Raises BadInput where something was recorded meanwhile that
+def cancel(place: Place, undo: Undo, why: str = "", by: str = "", key: str | None = None) -> list[Struck]:
+    """Cancel what was shown, the last record first. key: the id of the last strike, from who may send it again.
+    Raises BadInput where something was recorded meanwhile that
     would rest on it; NotSaved where a strike is not on the disk, those before it being safe."""
     if why and (faults := wrong_why(why, "a word of why, or nothing")):
         raise BadInput(faults)
@@ -166,7 +167,9 @@ def cancel(place: Place, undo: Undo, why: str = "", by: str = "") -> list[Struck
             look = f"look again: truethrow history {to_paste(place)}"
             raise BadInput([Fault("", "something was recorded meanwhile", remedy=look)], log_name(place))
 
-    return [log.append(Struck(one.record.id, why=why), unless=unless) for one in reversed(undo.canceled)]
+    *others, last = reversed(undo.canceled)
+    struck = [log.append(Struck(one.record.id, why=why), unless=unless) for one in others]
+    return [*struck, log.append(Struck(last.record.id, why=why), id=key, unless=unless)]
 
 
 def _opened(place: Place, by: str = "") -> Log:

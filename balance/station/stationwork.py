@@ -412,6 +412,7 @@ def did(
     typed: Sequence[str] = (),
     *,
     sure: bool = False,
+    key: str | None = None,
 ) -> list[HoleRecord]:
     """Write down what was really done to the crank, whatever a plan says and whatever stands against drilling:
     what is of the plan by its place is recorded as that, a hole that lies in one made before takes what it goes
@@ -455,9 +456,8 @@ def did(
     for hole, number in made:
         batch, plan = own[0].id if own else "", state.plan_name if number else ""
         late = spins[before] if before is not None else ""
-        own.append(
-            _append(log, state, kept_hole(hole, of, plan, number, batch, late, state.job.about.crank), *own)
-        )
+        kept = kept_hole(hole, of, plan, number, batch, late, state.job.about.crank)
+        own.append(_append(log, state, kept, *own, key=None if own else key))
     return [HoleRecord(record, hole) for record, (hole, _) in zip(own, made, strict=True)]
 
 
@@ -490,9 +490,11 @@ def _must_be_of_its_metal(
         )
 
 
-def looked_at(place: Place, state: Balancing, ids: Sequence[str], why: str, by: str) -> list[LookedAt]:
-    """Write down that somebody qualified looked at what breaks a limit of the crank, and lets it be. Raises
-    BadInput for what breaks none, and without initials and a reason."""
+def looked_at(
+    place: Place, state: Balancing, ids: Sequence[str], why: str, by: str, key: str | None = None
+) -> list[LookedAt]:
+    """Write down that somebody qualified looked at what breaks a limit of the crank, and lets it be. key: the last
+    record's id. Raises BadInput for what breaks none, and without initials and a reason."""
     waiting = {one.id: one for one, _ in state.beyond_limits}
     faults = who_and_why(
         by, why, "whoever is qualified and looked at it", "what was looked at, and why it may be as it is"
@@ -502,7 +504,8 @@ def looked_at(place: Place, state: Balancing, ids: Sequence[str], why: str, by: 
     if faults:
         raise BadInput(faults, source_of(place))
     log = open_log(place, by=by)
-    return [log.append(LookedAt(one, why=why)) for one in dict.fromkeys(ids)]
+    each = list(dict.fromkeys(ids))
+    return [log.append(LookedAt(one, why=why), id=key if one == each[-1] else None) for one in each]
 
 
 def _must_be_told(place: Place, state: Balancing, plan: str) -> None:

@@ -11,6 +11,7 @@ libraries are an extra, loaded once the command runs.
     searching     a match, looked for in a process of its own
     station       the station's, another      station_acts  what is done there, act by act
     station_state  what it shows              station_shown  its parts
+    station_ways  what is a command elsewhere, and what can be canceled or said to be in the crank
     cards         those of a job, made and opened
     new_job       one that is begun from a page
     posts         what screens send           scales        whose bench has which

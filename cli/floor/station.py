@@ -26,6 +26,7 @@ from truethrow.cli.floor.posts import Post, is_id
 from truethrow.cli.floor.station_acts import ACTS, Act
 from truethrow.cli.floor.station_shown import stacks_of, what_stacks
 from truethrow.cli.floor.station_state import Look, look, profile_text, state_of
+from truethrow.cli.floor.station_ways import here
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.pages.floor.state import Answer, Done, Question
 from truethrow.worksheets.pages.floor.station_state import PlateStack, StationState
@@ -74,7 +75,14 @@ class Station:
         """Nothing goes on here."""
 
     def do(self, post: Post, who: Who) -> Done:
-        """What came of it. Raises BadInput as its command does, and NotSaved for what is to be sent again."""
+        """What came of it; what its command refuses, with the places on this page for the commands that it names.
+        Raises NotSaved for what is to be sent again."""
+        try:
+            return self._do(post, who)
+        except BadInput as error:
+            raise BadInput([_told_here(one) for one in error.faults], error.source) from None
+
+    def _do(self, post: Post, who: Who) -> Done:
         if post.action == "no":
             return Done(True)
         asked = _asked(post)
@@ -128,6 +136,10 @@ class Station:
         written = [one for one in open_log(now.place).written if not isinstance(one, Begun)]
         said = _said(written[head:])[-MOST_TOLD:] if head else []
         return words.MEANWHILE.format(what="; ".join(said) or words.CHANGED)
+
+
+def _told_here(fault: Fault) -> Fault:
+    return replace(fault, wrong=here(fault.wrong), allowed=here(fault.allowed), remedy=here(fault.remedy))
 
 
 def _said(records: list[Record]) -> list[str]:

@@ -8,25 +8,30 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import units
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
+from truethrow.balance.job import undoing
 from truethrow.balance.station import balancing, built, may_go, stationwork
+from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spin import WRITTEN, PlaneReading, Runs, plain, typed_runs
 from truethrow.balance.station.stationlog import KnownMass
 from truethrow.cli.common import initials
+from truethrow.cli.floor import station_ways
 from truethrow.cli.station import trials
 from truethrow.cli.station.spin_to_sign import checked_mass, checked_pair
 from truethrow.cli.station.stack_and_target import masses_typed
 from truethrow.worksheets.pages.floor.state import Done
-from truethrow.worksheets.words import result_words, station_words
+from truethrow.worksheets.words import result_words, station_words, undo_words
 from truethrow.worksheets.words import server_words as floor_words
 from truethrow.worksheets.words import station_screen_words as words
 
 if TYPE_CHECKING:
+    from truethrow.balance.crank.holes import Hole
     from truethrow.balance.station.balancing import Balancing
     from truethrow.balance.station.reasons import Why
     from truethrow.balance.station.spin import Instrument
     from truethrow.cli.floor.bench import Who
     from truethrow.cli.floor.station_state import Look
+    from truethrow.worksheets.shown.display import Display
 
 Fields = Mapping[str, Any]
 MOST_RUNS = 12
@@ -252,6 +257,93 @@ def _record_hole(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Do
     return Done(True, words.IS_RECORDED["hole"].format(number=number))
 
 
+def _ask_did(at: Look, fields: Fields, who: Who) -> str:
+    holes, _, before = _did(at, fields)
+    told = (station_words.hole(one, at.display, at.state.instrument) for one in holes)
+    lines = [words.DID_IS.format(said=said) for said in told]
+    return "\n".join([*lines, *([words.DID_BEFORE.format(number=before)] if before else []), words.DONE_SO])
+
+
+def _record_did(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
+    holes, texts, before = _did(at, fields)
+    stationwork.did(at.place, at.state, holes, before, who.initials, texts, sure=sure, key=key)
+    return Done(True, words.IS_RECORDED["did"])
+
+
+def _did(at: Look, fields: Fields) -> tuple[list[Hole], list[str], int | None]:
+    """What was done, as a hand said it, and the spin that it was in the crank at, if any. Raises BadInput."""
+    from truethrow.balance.crank.as_said import holes_said  # noqa: PLC0415
+
+    stationwork.must_be_drillable(at.place, at.state, with_tools=False)
+    rows, before, state = fields.get("holes"), fields.get("before"), at.state
+    rows = rows if isinstance(rows, list) and len(rows) <= MOST_RUNS else []
+    if not rows or not all(isinstance(one, dict) for one in rows) or isinstance(before, bool):
+        raise BadInput([Fault("", floor_words.NO_REQUEST)])
+    assert state.job.crank
+    texts = [_as_said(one, at.display) for one in rows]
+    own = None if state.reads_divisions else state.instrument.crank_deg
+    told_in = state.told_in._replace(length=at.display.length_unit)
+    holes = holes_said(state.job.crank, texts, state.profile.tools.drills, own, told_in)
+    return holes, texts, before if isinstance(before, int) and before > 0 else None
+
+
+def _as_said(row: Fields, show: Display) -> str:
+    """A hole as the command takes it: its phrases, and how deep it is or what its slug weighs."""
+    said = _must(row, "said")
+    if grams := _text(row, "grams"):
+        return f"{said}, {grams}{'' if grams[-1:].isalpha() else f' {show.mass_unit}'}"
+    deep = _must(row, "deep")
+    return f"{said}, {deep}{'' if deep[-1:].isalpha() else f' {show.length_unit}'} deep"
+
+
+def _told_of_hole(at: Look) -> list[str]:
+    """Which limits of the crank what was done breaks."""
+    after = balancing.load(at.place, at.profile)
+    before = {one.id for one, _ in at.state.beyond_limits}
+    new = (one for one in after.beyond_limits if one[0].id not in before)
+    return [result_words.sentence(broken(*one, at.display.told_in)) for one in new]
+
+
+def _ask_looked(at: Look, fields: Fields, who: Who) -> str:
+    lines = [result_words.sentence(broken(*one, at.display.told_in)) for one in at.state.beyond_limits]
+    by, why = (shown(_text(fields, name)) for name in ("by", "why"))
+    return "\n".join([*lines, words.LOOKED_IS.format(by=by, why=why)])
+
+
+def _record_looked(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
+    by, ids = initials(_text(fields, "by")), [one.id for one, _ in at.state.beyond_limits]
+    stationwork.looked_at(at.place, at.state, ids, _text(fields, "why"), by, key)
+    return Done(True, words.IS_RECORDED["looked"].format(by=by))
+
+
+# A record canceled
+
+
+def _ask_cancel(at: Look, fields: Fields, who: Who) -> str:
+    undo, told_in = _undo(at, fields), at.display.told_in
+    lines = [words.CANCEL_IS.format(said=undo_words.without_id(one, told_in)) for one in undo.step]
+    lines += [words.GOES_TOO.format(said=undo_words.without_id(one, told_in)) for one in undo.rests]
+    lines += [words.STAYS_SO.format(said=undo_words.without_id(one, told_in)) for one in undo.stays]
+    then = undo_words.back(undo, at.state.called, told_in)
+    return "\n".join([*lines, *(words.THEN_IT_IS.format(said=station_ways.here(one)) for one in then)])
+
+
+def _record_cancel(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
+    undo, why = _undo(at, fields), _text(fields, "why")
+    if faults := wrong_why(why, "a word of why"):
+        raise BadInput(faults)
+    undoing.cancel(at.place, undo, why, who.initials, key)
+    return Done(True, words.IS_RECORDED["cancel"])
+
+
+def _undo(at: Look, fields: Fields) -> undoing.Undo:
+    """What canceling a record of the station takes back. Raises BadInput, and for any other record."""
+    undo = undoing.of_record(at.place, _must(fields, "record"))
+    if not all(station_ways.is_of_the_station(one.record) for one in undo.canceled):
+        raise BadInput([Fault("", floor_words.NO_REQUEST)])
+    return undo
+
+
 def _hole(at: Look, fields: Fields) -> tuple[int, float | None, float | None]:
     """Which one, how deep it really is or what its slug weighs. [mm, g] Raises BadInput."""
     number = fields.get("number")
@@ -299,8 +391,11 @@ ACTS: dict[str, Act] = {
     "built": Act(_ask_built, _record_built),
     "spin": Act(_ask_spin, _record_spin, _told_of_spin),
     "prove": Act(_ask_prove, _record_prove, _told_of_masses),
-    "hole": Act(_ask_hole, _record_hole),
+    "hole": Act(_ask_hole, _record_hole, _told_of_hole),
     "sign": Act(_ask_sign, _record_sign),
+    "did": Act(_ask_did, _record_did, _told_of_hole),
+    "looked": Act(_ask_looked, _record_looked),
+    "cancel": Act(_ask_cancel, _record_cancel),
 }
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import open_log, text_of
+from truethrow.balance.log.records import SignedOff, struck_ids
 from truethrow.balance.station import balancing, may_go, what_now
 from truethrow.balance.station.at_hand import at_hand
 from truethrow.balance.station.balancing import Balancing
@@ -16,6 +17,7 @@ from truethrow.balance.station.next_steps import next_commands, next_steps
 from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spin import plain
 from truethrow.cli.floor import station_shown as shown
+from truethrow.cli.floor import station_ways
 from truethrow.cli.floor.bench_state import head_of
 from truethrow.cli.floor.by_hand import to_do
 from truethrow.cli.floor.desk import lines_of
@@ -77,7 +79,7 @@ def state_of(place: Snapshot, name: str) -> tuple[StationState, Look | None]:
         return _of(found, name), found
     except TruethrowError as error:
         waiting = _still_to_weigh(place)
-        lines = (waiting,) if waiting else tuple(lines_of(error))
+        lines = (waiting,) if waiting else tuple(map(station_ways.here, lines_of(error)))
         stamp = hashlib.sha256("\0".join(lines).encode()).hexdigest()[:12]
         step = words.WEIGH_FIRST if waiting else words.STEP["stop"]
         return StationState(
@@ -104,7 +106,10 @@ def _of(found: Look, name: str) -> StationState:
     stage: Stage = "look" if first and not may_go.holds(state) else at_hand(state)
     hole = shown.hole_now(state, show) if stage == "hole" else None
     do_now, step = _do_now(state, stage, hole)
-    instrument, ways = state.instrument, _ways(state)
+    instrument, cancelings = state.instrument, station_ways.cancelings(found.place, show)
+    canceled = frozenset(one.id for one in cancelings)
+    ways = station_ways.ways(_ways(state), canceled)
+    in_crank, in_crank_at = station_ways.in_crank(state, show)
     made = StationState(
         job=name,
         title=state.job.title,
@@ -114,7 +119,7 @@ def _of(found: Look, name: str) -> StationState:
         stage=stage,
         do_now=do_now,
         step=step,
-        first=tuple(to_do(one, at_desk=True) for one in first),
+        first=tuple(station_ways.here(to_do(one, at_desk=True)) for one in first),
         ways=ways if not first and (stage == "look" or (stage in ("spin", "prove") and len(ways) > 1)) else (),
         stops=_stops(state),
         minds=_minds(state, show),
@@ -140,6 +145,12 @@ def _of(found: Look, name: str) -> StationState:
         if stage != "signed"
         else (),
         history=shown.history(state, show),
+        cancelings=cancelings,
+        did=station_ways.did_form(state, show),
+        in_crank=in_crank,
+        in_crank_at=in_crank_at,
+        beyond=station_ways.beyond(state),
+        was_signed=_was_signed(state),
     )
     if stage not in ("bobweights", "hole", "signed"):
         made = replace(made, masses=shown.masses(state, show))
@@ -151,6 +162,15 @@ def _of(found: Look, name: str) -> StationState:
         signed = words.SIGNED.format(by=state.signed.by, at=when(state.signed.at))
         made = replace(made, signed=signed, signature=words.SIGNATURE.format(id=state.signed.id))
     return made
+
+
+def _was_signed(state: Balancing) -> str:
+    """That somebody signed it, where it was spun since: to the domain, that is another crank to be signed."""
+    struck = struck_ids(state.records)
+    signed = [one for one in state.records if isinstance(one, SignedOff) and one.id not in struck]
+    if state.signed is not None or not signed:
+        return ""
+    return words.WAS_SIGNED.format(by=signed[-1].by, at=when(signed[-1].at))
 
 
 def _do_now(state: Balancing, stage: Stage, hole: HoleNow | None) -> tuple[str, str]:

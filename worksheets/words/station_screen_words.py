@@ -56,6 +56,9 @@ YES = {
     "prove": "Yes, record it",
     "hole": "Yes, it is in the crank so",
     "sign": "Yes, I sign",
+    "did": "Yes, it is in the crank so",
+    "cancel": "Yes, cancel it",
+    "looked": "Yes, I looked at it",
 }
 NO = "No"
 
@@ -76,6 +79,7 @@ WAITS = "waits"
 RECORDED = "recorded{by} at {at} UTC"
 WHO_SIGNS = "Initials of who signs"
 SIGNED, SIGNATURE = "Signed by {by}, {at} UTC", "record {id}"
+WAS_SIGNED = "{by} signed it, {at} UTC. It was spun again since: that signature no longer holds."
 NOT_TO_BE_SIGNED = "Not to be signed yet"
 NOTHING_TO_DRILL = "No hole is to be drilled now."
 NO_SPIN = "No spin yet."
@@ -136,7 +140,7 @@ MEANWHILE = "Look again, since this screen was drawn: {what}."
 LOOKS_WRONG = "Look before you say yes. {said}"
 PLAN_CHANGED = (
     "The plan has changed since this screen showed it. As it is now: {said}. Say yes only if that is what was "
-    "done; else say what was really done: truethrow holes --did"
+    "done; else say under Holes what was really done."
 )
 CHANGED = "the job, the station's profile or its log has changed"
 RECORD_BY = "{said}{by} at {at}"
@@ -147,6 +151,9 @@ IS_RECORDED = {
     "prove": "recorded: the known masses",
     "hole": "recorded: hole {number}",
     "sign": "signed by {by}",
+    "did": "recorded: what was done",
+    "cancel": "canceled; it stays in the history",
+    "looked": "recorded: looked at by {by}",
 }
 MASSES_AGREE = "recorded: the known masses agree. Take them off before the next spin."
 MASSES_DISAGREE = "recorded: the known masses do not agree"
@@ -158,3 +165,65 @@ FIELDS = {
     "at": "the angle of the known mass",
     "radius": "the radius of the known masses",
 }
+
+# Where on the page is done what the commands tell as a command, and by whom where it is not done here.
+UNDER = {
+    "spin": "under Spin",
+    "prove": "under Masses",
+    "bobweights": "under Bobweights",
+    "hole": "under Holes",
+    "spins": "under Spins",
+    "sign": "under Sign",
+    "cancel": "cancel it under Spins",
+    "did": "under Holes, not recorded",
+    "looked": "under Holes, looked at",
+}
+AT_THE_BENCH = "at the job's bench"
+ON_BUILD = "on the Build page"
+BY_THE_OWNER = "the owner, at the shop's computer"
+DO_IT = {
+    "spin": "Spin again",
+    "test-mass": "Bolt the known masses on, and spin",
+    "stack": "Build the bobweights, and weigh them",
+    "holes": "See what to drill",
+    "spins": "See spin by spin",
+    "sign": "Sign it off",
+}
+OPEN_IT = {
+    "bobweights": "To the bobweights",
+    "spin": "Type a spin",
+    "prove": "To the known masses",
+    "hole": "To the holes",
+    "spins": "See the spins",
+    "sign": "To the signature",
+    "did": "Say what was drilled",
+    "offered": "Say how deep they are",
+    "cancel": "Cancel that record",
+    "looked": "It was looked at",
+}
+
+# What was done and is not recorded, what was recorded and is not so, and what breaks a limit.
+NOT_RECORDED = "Something else was drilled"
+DID_HEAD = "What is in the crank and not recorded"
+OFFERED_HEAD = "Drilled by the plan, not recorded: how deep is each really?"
+WHICH_MEMBER, WHICH_DRILL, WHAT_ANGLE = "Counterweight", "Drill, into the rim", "Angle"
+STATIONS_ANGLE, CRANKS_ANGLE = "as the station's display has it", "the crank's, from throw 1"
+HOW_DEEP, SLUG_MASS = "Full diameter, how deep", "The slug weighs"
+SINCE_WHEN = "Since when"
+AFTER_LAST, AT_SPIN = "after the last spin", "at spin {number} it was there already"
+OTHER_WORK = "A slug, an arc that was ground, a bore along the crank: the owner records it at the shop's computer."
+TO_CANCEL = "Recorded wrong? Cancel it: it stays in the history."
+CANCEL_IT, CANCEL_HEAD = "Cancel", "Cancel a record"
+WHY_CANCEL = "Why, in a word"
+METAL_STAYS = "Metal that is off stays off: never cancel what was really drilled."
+LOOKED_HEAD = "Whoever is qualified looked at it"
+LOOKED_IT = "It was looked at"
+WHO_LOOKED, WHY_LOOKED = "Initials of who looked at it", "What was looked at, and why it may be so"
+READ_IT_BACK = "Read it back"
+DID_IS = "In the crank: {said}."
+DID_BEFORE = "It was there at spin {number} already."
+CANCEL_IS = "Cancel: {said}"
+GOES_TOO = "It takes with it: {said}"
+STAYS_SO = "Stays in the crank all the same: {said}"
+THEN_IT_IS = "Then: {said}"
+LOOKED_IS = "{by} looked at it, and lets it be: {why}"

@@ -143,6 +143,7 @@ def station_main(state: StationState) -> str:
         views=VIEWS,
         first_view=first,
         hole_typed=as_told,
+        said_of={one.id: one.said for one in state.cancelings},
         job_in_address=quote(state.job, safe=""),
     )
 

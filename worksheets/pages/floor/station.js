@@ -42,8 +42,9 @@ function show() {
 document.addEventListener("click", (event) => {
   const one = event.target.closest?.("main.station button");
   if (!one || one.disabled) return;
-  const { open: view, tick, pad } = one.dataset;
-  if (view) { open = view; show(); scrollTo(0, 0); main().scrollTo?.(0, 0); }
+  const { open: view, tick, pad, form } = one.dataset;
+  if (form) fill(form, one);
+  else if (view) { open = view; show(); scrollTo(0, 0); main().scrollTo?.(0, 0); }
   else if (tick) {
     const is = one.getAttribute("aria-pressed") !== "true";
     if (tick === "over") { if (is) ticked.over.add(one.textContent); else ticked.over.delete(one.textContent); }
@@ -54,6 +55,35 @@ document.addEventListener("click", (event) => {
     show();
     if (!one.disabled) begin(pad, one);
   }
+});
+
+// ---- A sheet with a form: what was drilled and not recorded, what is to be canceled, what somebody looked at
+const filled = at("form");
+function fill(name, button) {
+  const template = main().querySelector(`template[data-template="${name}"]`);
+  if (!template) return;
+  at("form-of").replaceChildren(document.importNode(template.content, true));
+  const form = filled.querySelector("form"), of = filled.querySelector(".form-of");
+  Object.assign(form.dataset, { record: button.dataset.record ?? "", step: main().dataset.stamp, saw: main().dataset.head });
+  if (of) put(of, button.dataset.said);
+  begun = null;
+  tellForm("");
+  filled.hidden = false;
+  filled.scrollTop = 0;
+}
+function tellForm(text) { put(at("form-said-text"), text); at("form-said").hidden = !text; if (text) filled.scrollTop = 0; }
+function closeForm() { filled.hidden = true; at("form-of").replaceChildren(); }
+filled.addEventListener("click", (event) => { if (event.target.closest?.("[data-close]")) closeForm(); });
+filled.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const form = event.target, own = Object.fromEntries(new FormData(form)), { act, record, before, step, saw } = form.dataset;
+  const rows = all("[data-said]", form), said = [own.member, `${(own.angle ?? "").trim().replace(",", ".")} deg ${own.whose}`, own.tool].join(", ");
+  const what = act !== "did" ? { ...own, record }
+    : rows.length ? { holes: rows.map((one) => ({ said: one.dataset.said, [one.name]: one.value })), before: Number(before) }
+      : { holes: [{ said, deep: own.deep }], before: Number(own.before) };
+  const done = await send({ id: newId(), action: act, typed: JSON.stringify(what), step, saw: Number(saw) });
+  if (!done) tellForm(at("said-text").textContent);
+  else tellForm(done.ok || done.question ? "" : done.said);
 });
 
 document.addEventListener("submit", (event) => {
@@ -181,6 +211,7 @@ addEventListener("keydown", (event) => {
 onDone((sent, done) => {
   if (!done.ok) return;
   if (!sheet.hidden) press("close");
+  closeForm();
   untick();
   open = "";
 });

@@ -97,6 +97,49 @@ class HoleRow:
 
 
 @dataclass(frozen=True)
+class Way:
+    """A way on, where only a person can tell. view, form: what its button opens, empty for what is done elsewhere;
+    record: the id of what it cancels."""
+
+    said: str
+    view: str = ""
+    form: str = ""
+    record: str = ""
+
+
+@dataclass(frozen=True)
+class Canceling:
+    """A record that can be canceled."""
+
+    id: str
+    said: str
+    by: str
+
+
+@dataclass(frozen=True)
+class DidForm:
+    """What may be said to have been drilled: in which counterweights, with which drills, at which spins it can
+    have been there; reads_own: whether the station has angles of its own."""
+
+    members: tuple[str, ...]
+    tools: tuple[str, ...]
+    spins: tuple[int, ...]
+    reads_own: bool
+
+
+@dataclass(frozen=True)
+class InCrank:
+    """A hole of the plan that looks drilled and is not recorded. told: as the page tells it; said: as a hand says
+    it, without how deep it is or what its slug weighs; deep: how deep it was planned; unit: of that."""
+
+    told: str
+    said: str
+    deep: str
+    unit: str
+    is_slug: bool = False
+
+
+@dataclass(frozen=True)
 class StationState:
     """A station's page of one job as it is now.
 
@@ -111,7 +154,10 @@ class StationState:
     spin; planes: what the last spin read and the sum, with its said; drawings: the spins of both planes as
     SVG, and spin by spin; changed: what the last spin changed and what is expected; history: spin by spin;
     against: why it is not to be signed; signed: by whom and when, signature: in which record; may: whether
-    whoever looks may record; waits_for_bench: whether parts are still to be weighed there."""
+    whoever looks may record; waits_for_bench: whether parts are still to be weighed there; cancelings: what was
+    recorded last; did: what may be said to be in the crank; in_crank, in_crank_at: the sets of holes that look
+    drilled and are not recorded, and at which spin they were there; beyond: what breaks a limit;
+    was_signed: by whom and when, where it was spun again since."""
 
     job: str
     title: str
@@ -122,7 +168,7 @@ class StationState:
     step: str
     note: str = ""
     first: tuple[str, ...] = ()
-    ways: tuple[str, ...] = ()
+    ways: tuple[Way, ...] = ()
     stops: tuple[str, ...] = ()
     minds: tuple[str, ...] = ()
     cautions: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -154,6 +200,12 @@ class StationState:
     signature: str = ""
     may: bool = True
     waits_for_bench: bool = False
+    cancelings: tuple[Canceling, ...] = ()
+    did: DidForm | None = None
+    in_crank: tuple[tuple[InCrank, ...], ...] = ()
+    in_crank_at: int = 0
+    beyond: tuple[str, ...] = ()
+    was_signed: str = ""
     name: str = ""
 
     def __post_init__(self) -> None:

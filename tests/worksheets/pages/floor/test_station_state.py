@@ -5,13 +5,17 @@ from dataclasses import replace
 
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.pages.floor.station_state import (
+    Canceling,
+    DidForm,
     HoleNow,
     HoleRow,
+    InCrank,
     Mass,
     OnCrank,
     PlaneRow,
     StationState,
     Throw,
+    Way,
 )
 
 SLIP = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
@@ -31,7 +35,12 @@ def test_a_script_in_any_text_is_text():
         name=SLIP,
         step=SLIP,
         first=(SLIP,),
-        ways=(SLIP,),
+        ways=(Way(SLIP, "spins", "cancel", SLIP), Way(SLIP, "spin")),
+        cancelings=(Canceling(SLIP, SLIP, SLIP),),
+        did=DidForm((SLIP,), (SLIP,), (1,), reads_own=True),
+        in_crank=((InCrank(SLIP, SLIP, SLIP, SLIP),),),
+        beyond=(SLIP,),
+        was_signed=SLIP,
         stops=(SLIP,),
         minds=(SLIP,),
         throws=(Throw(SLIP, SLIP, SLIP, SLIP),),
