@@ -82,6 +82,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made += _where_from(known, state, figures)
     if state is not None and not data["operations"]:
         made += drilling.beyond(state, display)
+    if is_signed:  # there is nothing left to hang or to drill
+        return tuple(made)
     if known.result.bobweights.hung_g is None:
         made.append(_every_throw(figures))
     return (*made, *([] if data["operations"] else drilling.from_the_side(known)))

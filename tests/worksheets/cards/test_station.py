@@ -6,7 +6,7 @@ import re
 
 import invented
 import pytest
-from card_texts import DATE, LIGHT, Shop, bigs, cells, launch, lines, pictures, shown, spun, table
+from card_texts import DATE, LIGHT, Shop, bigs, cells, flat, launch, lines, pictures, shown, spun, table
 
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tick, Tiles, Word
@@ -75,6 +75,13 @@ def test_only_the_present_stops_anybody(cards_of):
     now = cards_of("spun")["report"]
     assert table(now, "spins").rows[-1][-1] == Word("OUTSIDE")
     assert Word("OUTSIDE", "inverse") in [big.cell for big in bigs(now)]
+
+
+def test_on_a_signed_crank_nothing_is_left_to_hang_or_to_drill(cards_of):
+    card = cards_of("signed")["station"]
+    names = {getattr(block, "name", "") for block in flat(card.blocks)}
+    assert not names & {"throws", "side-view", "to write", "operations"}
+    assert "end-view" in names
 
 
 def test_a_station_without_a_crank_or_a_limit_still_tells_what_to_hang(cards_of, tmp_path):
