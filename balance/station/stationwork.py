@@ -447,7 +447,8 @@ def did(
         there.append((hole, "said twice"))
     if asked:
         own_units = f" --show {state.show}" if state.show else ""
-        again = command(state, "holes", f"{as_did(typed, before)} --sure{own_units}")
+        who = f" --by {shlex.quote(by)}" if by else ""
+        again = command(state, "holes", f"{as_did(typed, before)} --sure{who}{own_units}")
         asked[-1] = replace(asked[-1], remedy=f"look at the crank; if each is a second pass: {again}")
     if faults or asked:
         raise (BadInput if faults else AskedBack)([*faults, *asked], source_of(place))

@@ -240,6 +240,16 @@ def test_grams_that_are_pasted_twice_are_recorded_once_unless_it_is_a_second_pas
     assert [one.hole for one in shop.state().drilled] == recorded * 2
 
 
+def test_the_command_for_a_second_pass_keeps_who_did_it(shop):
+    words = "B, 60 deg crank, took 0.15 oz, 3.2 in radius"
+    shop.at("holes", "--did", words, "--by", "AB")
+    told = shop.at("holes", "--did", words, "--by", "CD")
+    _, command, _, *more = shlex.split(told[told.index("truethrow holes") :])
+    assert more[-3:] == ["--sure", "--by", "CD"]
+    shop.run(command, *more)
+    assert [one.record.by for one in shop.state().drilled] == ["AB", "CD"]
+
+
 def test_grams_that_are_said_twice_in_one_command_are_asked_back(shop):
     words = "B, 60 deg crank, took 0.15 oz, 3.2 in radius"
     assert "came off there already (said twice): is this" in shop.at("holes", "--did", words, "--did", words)
