@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cranks
 import pytest
 
@@ -57,3 +59,17 @@ def test_a_hole_made_deeper_is_no_neighbor_of_itself(crank):
     member = crank.members[0]
     first = said(crank, f"{member.name}, {middle(member):g} deg, 12 mm drill, 8 mm deep")
     assert whys(apply(crank, [first]), first._replace(depth_mm=12.0)) == []
+
+
+def test_a_drill_keeps_its_wall_to_the_end_of_the_arc_and_a_grinder_runs_up_to_it(crank):
+    """A 12 mm hole whose edge is a millimeter from where the counterweight ends, on a rim of its radius: the way
+    along the rim is half the hole and that millimeter, in degrees. Ground as wide as it likes up to the end."""
+    member = crank.members[0]
+    end_deg = member.arcs[0].from_deg + member.arcs[0].span_deg
+    near_deg = end_deg - math.degrees(math.asin(7.0 / member.outer_mm))
+    assert whys(crank, said(crank, f"{member.name}, {near_deg:.3f} deg, 12 mm drill, 10 mm deep")) == ["wall"]
+    assert (
+        whys(crank, said(crank, f"{member.name}, {end_deg - 10.5:.3f} deg, ground 20 deg wide, 1 mm deep")) == []
+    )
+    beyond = said(crank, f"{member.name}, {end_deg - 9:.3f} deg, ground 20 deg wide, 1 mm deep")
+    assert whys(crank, beyond) == ["wall"]

@@ -10,7 +10,7 @@ from scattered_jobs import matched, scattered, uneven, worked
 from trims import PADS
 
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.matching.match import ask, is_better_trimmed, match, moves_of, rearranged
+from truethrow.balance.matching.match import _by_hand, ask, is_better_trimmed, match, moves_of, rearranged
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.result.least_metal import least_metal
 from truethrow.balance.result.work import work
@@ -259,3 +259,25 @@ def test_time_that_was_out_is_told():
     asked = worked(scattered(3), limits={"reciprocating": 0.5}, match={"aims": ["grams"]})
     assert match(asked, 0.02, now=questions.by_looks()).is_out_of_time
     assert not match(worked(scattered(3), match={"aims": ["bobweight"]}), 60).is_out_of_time
+
+
+@pytest.mark.parametrize("layout", ["v8-90-crossplane", "inline-6", "v6-90-shared"])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_by_hand_is_what_a_hand_does_with_boxes(layout, seed):
+    """Parts laid out by what they add to a bobweight. The heaviest of the next kind goes to the lightest set, and
+    so on; the sets, heaviest first, go to the throws from the front, and where a throw takes two back again."""
+    asked = questions.question(seed, layout, step_g=0.0001)
+    adds = [unit.rotating + unit.reciprocating * asked.share[0] // asked.share[1] for unit in asked.units]
+    heavy_first = sorted(range(asked.cylinders), key=lambda part: -adds[0][part])
+    sets = [[part] for part in heavy_first]
+    for number in range(1, len(adds)):
+        lightest_first = sorted(sets, key=lambda own: sum(adds[at][part] for at, part in enumerate(own)))
+        heaviest_first = sorted(range(asked.cylinders), key=lambda part: -adds[number][part])
+        for own, part in zip(lightest_first, heaviest_first, strict=True):
+            own.append(part)
+    sets.sort(key=lambda own: -sum(adds[at][part] for at, part in enumerate(own)))
+    there = [on[0] for on in asked.on_throw]
+    back = [on[1] for on in reversed(asked.on_throw) if len(on) > 1]
+    found = _by_hand(asked)
+    for cylinder, own in zip([*there, *back], sets, strict=True):
+        assert found[:, cylinder].tolist() == own

@@ -10,8 +10,9 @@ from station_shop import STATION, polar, proved, refused
 
 from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.parts import ENDS
+from truethrow.balance.base.readings import Mass, Reading, Scale, certainty, combine
 from truethrow.balance.station import balancing
-from truethrow.balance.station.inengine import Vector
+from truethrow.balance.station.inengine import Vector, _Hanging
 from truethrow.balance.station.next_steps import next_steps
 
 
@@ -114,3 +115,18 @@ def test_what_a_signature_keeps_is_each_amount_and_angle_of_the_sum(run, job):
             assert abs(polar(kept_gmm, kept_deg) - vector.gmm) < 1e-6
     none = front._replace(spin=front.spin._replace(vector_gmm=0j))
     assert none.left.spin_deg == 0.0
+
+
+def test_what_hangs_is_as_sure_in_a_direction_as_its_readings_are_along_it():
+    """Three of one reading along throw 1, two of it and five of another across; in the direction of 3 to 4 that is
+    0.6 · 3 + 0.8 · 2 = 3.4 of the one and 4 of the other, and of a bobweight unsure by 1 along and 2 across 2.2.
+    In quadrature, by hand; in a direction that is none, as unsure as the worse of both axes."""
+    one, other = Reading(1, "piston", (400.0,), ("400",)), Reading(2, "piston", (410.0,), ("410",))
+    sure = certainty(Scale(0.1, repeatability_g=0.05), [one, other])
+    a, b = (Mass.read(reading) for reading in (one, other))
+    each = sure.expanded_g(a)
+    hanging = _Hanging(combine([(3.0, a)]), combine([(2.0, a), (5.0, b)]), (1 + 2j,))
+    assert hanging.expanded_gmm(300 + 400j, sure) == pytest.approx(math.hypot(3.4 * each, 4 * each, 2.2))
+    assert hanging.expanded_gmm(-300 - 400j, sure) == pytest.approx(math.hypot(3.4 * each, 4 * each, 2.2))
+    assert hanging.expanded_gmm(400 - 300j, sure) == pytest.approx(math.hypot(1.2 * each, 3 * each, 0.4))
+    assert hanging.expanded_gmm(0j, sure) == pytest.approx(math.hypot(2 * each, 5 * each, 2))
