@@ -46,6 +46,15 @@ OF_ROOMS: dict[str, tuple[str, ...]] = {
     "From Python": ("balance/library",),
     "Commands in general": ("cli", "balance/demo"),
 }
+# What to do about one that says it with no words of its own for that, by what is in it, the first that fits; the
+# last is for all others.
+ELSE_DO = (
+    (r"nothing was|was made|as it was", "nothing was changed: mend what it names, then the same command again"),
+    (r"can't be combined|goes with|needs --|is for --", "leave one of the two out, or give both as it says"),
+    (r"no such|not found|has no file|no folder", "look at the name and the folder, then the same command again"),
+    (r"pick another name|is no \w+ and is not written over", "the same command again, with another name"),
+    ("", "as it says; then the same command again"),
+)
 # A name that is set by others is followed so far.
 DEEPEST = 4
 HEADS = ("it says", "what is allowed, or what to do")
@@ -57,6 +66,11 @@ class Message(NamedTuple):
     where: str
     wrong: str
     do: str
+
+    @property
+    def to_do(self) -> str:
+        """What to do, of every one."""
+        return self.do or next(do for fits, do in ELSE_DO if re.search(fits, self.said))
 
     @property
     def said(self) -> str:
@@ -85,7 +99,7 @@ def blocks(program: Path) -> tuple[Block, ...]:
         )
     ]
     for heading, of_one in said.by_heading.items():
-        rows = tuple((one.said, one.do) for one in of_one)
+        rows = tuple((one.said, one.to_do) for one in of_one)
         found.append(CardTable("messages", HEADS, rows, heading, close=True, most_lines=WHOLE))
     found += [
         _table(

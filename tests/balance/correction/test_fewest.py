@@ -178,6 +178,21 @@ def test_the_fewest_come_first_and_then_the_least_metal():
     assert len(set(order)) > 5
 
 
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_out_of_reach_the_nearest_is_where_a_hole_more_is_not_worth_what_it_brings(seed):
+    """Fifteen times as much as these cranks were off, which no metal takes away. Each level of holes by itself:
+    the first with the least of its holes and twenty for each part of what is allowed that stays beyond the aim."""
+    question = cranks.scattered(seed)
+    several = stretches(places(question.crank, cranks.TOOLS), PLANES)
+    given = several, [], tuple(15 * one for one in question.measured), question.allowed_gmm, PLANES
+    search = Fewest(*given, aim=AIM, most_holes=4)
+    assert next(search.inside(), None) is None
+    levels = [(one.holes, one.nearest().worst) for one in Fewest(*given, aim=AIM, most_holes=4)._levels()]
+    holes, left = min(levels, key=lambda one: one[0] + 20 * (one[1] - AIM))
+    assert holes > 0
+    assert (search.nearest.holes, search.nearest.worst) == (holes, pytest.approx(left))
+
+
 def test_one_slug_where_one_and_a_hole_do():
     """Too little at 0 degrees in the front plane, where a crank has its only metal."""
     crank = cranks.crank([cranks.weight("1", 0.0, 0.0, bore="front"), cranks.weight("2", 336.0, 180.0)])

@@ -5,7 +5,7 @@ import ast
 import pytest
 
 from truethrow.cli.handbook import program
-from truethrow.worksheets.handbook import chapter_text, messages
+from truethrow.worksheets.handbook import messages
 from truethrow.worksheets.handbook.messages import Message
 
 
@@ -79,7 +79,6 @@ def test_what_is_allowed_only_at_the_time_is_not_told_as_if_all_were():
         Message("rod", "is none", "the command to run comes with it")
     ]
     assert read('Fault("rod", "is none")') == [Message("rod", "is none", "")]
-    assert "Where there is nothing beside one" in " ".join(chapter_text.text("messages").split())
 
 
 def test_every_room_that_refuses_something_has_a_heading(said):
@@ -91,3 +90,30 @@ def test_no_message_has_a_name_of_the_code_in_it(said):
     for own in said.by_heading.values():
         for one in own:
             assert "{" not in one.said.replace("{ ", "").replace("{any}", "").replace("{number}", "")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "do"),
+    [
+        ("is late; the book is as it was", "nothing was changed: mend what it names, then the same command again"),
+        ("no such file", "look at the name and the folder, then the same command again"),
+        ("can't be combined with --why", "leave one of the two out, or give both as it says"),
+        ("is no model and is not written over; pick another name", "the same command again, with another name"),
+        ("is late", "as it says; then the same command again"),
+    ],
+)
+def test_one_that_says_nothing_of_what_to_do_is_told_by_what_is_in_it(wrong, do):
+    assert Message("rod", wrong, "").to_do == do
+    assert Message("rod", wrong, "run: truethrow check").to_do == "run: truethrow check"
+
+
+def test_every_row_of_the_table_has_what_to_do():
+    rows = [
+        row
+        for block in messages.blocks(program())
+        if getattr(block, "kind", getattr(block, "name", "")) == "messages"
+        or getattr(block, "heads", ()) == messages.HEADS
+        for row in block.rows
+    ]
+    assert len(rows) > 500
+    assert all(do.strip() for _, do in rows)
