@@ -265,7 +265,7 @@ PAIRING = Pairing(
     "7K4M-9QPX",
     "http://192.0.2.7:8420/pair",
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><path d="M1 1h3v3H1z"/></svg>',
-    "14:37",
+    "5 minutes",
     "bench",
 )
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, Screens, rows, rung
-from windows import LEAST_PX, LOST_S, driven, is_cut, targets, windows
+from windows import LEAST_PX, LOST_S, driven, is_cut, nameless, pale, targets, windows
 
 from truethrow.worksheets.pages.floor.state import Answer, Answered, Done, Live, Question
 from truethrow.worksheets.words import floor_words as words
@@ -69,6 +69,42 @@ def test_every_target_of_the_other_pages_is_15_mm_and_nothing_is_cut(shop, opene
     page = opened(shop.address + path, size)
     assert is_cut(page) == []
     assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_text_can_be_read_and_every_target_has_a_name(shop, opened, scheme):
+    page = opened(bench(shop), color_scheme=scheme, reduced_motion="reduce")
+    for name, state in STATES.items():
+        for rings in ("", "taken", "refused"):
+            shop.state = state
+            page.goto(bench(shop))
+            page.wait_for_selector('[data-line="up"]')
+            if rings:
+                shop.state = rung(state, rings, f"{rings}: piston P33")
+                page.locator("#flash").wait_for()
+            assert (pale(page), nameless(page)) == ([], []), name
+            if name != "empty":
+                break
+    page.click('[data-action="type"]')
+    assert (pale(page), nameless(page)) == ([], [])
+    shop.is_up = False
+    page.wait_for_selector('[data-line="lost"]')
+    assert pale(page) == []
+    for path in PAGES:
+        page.goto(shop.address + path)
+        assert (pale(page), nameless(page)) == ([], []), path
+
+
+def test_a_pale_text_and_a_target_without_a_name_are_found(shop, opened):
+    """#777777 on white is 4.48:1, just too little (a figure that is widely quoted: from memory)."""
+    page = opened(shop.address, color_scheme="light")
+    page.evaluate("""() => { const made = document.querySelector("main").appendChild(document.createElement("p"));
+        made.textContent = "pale";
+        made.style.color = "#777777";
+        document.querySelector(".home").textContent = ""; }""")
+    [(text, found)] = pale(page)
+    assert (text, found) == ("pale", pytest.approx(4.48, abs=0.005))
+    assert len(nameless(page)) == 1
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")

@@ -90,3 +90,46 @@ def is_cut(page):
         return wrong;
     }"""
     )
+
+
+def pale(page, least=4.5):
+    """Texts that are seen and too pale on what they are on, by the browser's own styles, with their contrast: by
+    WCAG 2.2 (W3C Recommendation, 5 October 2023), 4.5 for text (1.4.3)."""
+    return page.evaluate(
+        """least => {
+        const channel = one => (one /= 255) <= 0.04045 ? one / 12.92 : ((one + 0.055) / 1.055) ** 2.4;
+        const light = ([red, green, blue]) =>
+            0.2126 * channel(red) + 0.7152 * channel(green) + 0.0722 * channel(blue);
+        const numbers = text => text.match(/[\\d.]+/g).map(Number);
+        const under = element => {
+            for (let one = element; one; one = one.parentElement) {
+                const color = numbers(getComputedStyle(one).backgroundColor);
+                if (color.length === 3 || color[3] === 1) return color;
+            }
+            return [255, 255, 255];
+        };
+        const wrong = [], texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+        let seen = 0;
+        while (texts.nextNode()) {
+            const one = texts.currentNode.parentElement;
+            const is = { visibilityProperty: true, opacityProperty: true };
+            if (!texts.currentNode.data.trim() || !one.checkVisibility(is) || one.closest(".unseen")) continue;
+            seen++;
+            const both = [numbers(getComputedStyle(one).color), under(one)].map(light);
+            const found = (Math.max(...both) + 0.05) / (Math.min(...both) + 0.05);
+            if (found < least) wrong.push([texts.currentNode.data.trim(), found]);
+        }
+        return seen ? wrong : ["no text was found"];
+    }""",
+        least,
+    )
+
+
+def nameless(page):
+    """What can be touched and has no name for who hears the screen."""
+    named = """() => [...document.querySelectorAll("button, a, input, summary, [role=alertdialog]")]
+        .filter(one => one.checkVisibility() && !one.closest("[aria-hidden=true]"))
+        .filter(one => !(one.textContent.trim() || one.ariaLabel || one.labels?.length
+            || one.getAttribute("aria-labelledby")))
+        .map(one => one.outerHTML)"""
+    return page.evaluate(named)

@@ -124,7 +124,7 @@ ANOTHER_CARD = "Another card"
 PAIR_HOW = "Type the code that the shop's computer shows, and your initials."
 CODE, INITIALS, LET_IN = "Code", "Initials", "Let me in"
 SCAN = "Scan this with the device, or open the address on it and type the code."
-UNTIL = "Good until"
+GOOD_FOR = "Good for"
 ONCE = "It lets one device in, once."
 MAY = {
     "owner": "everything, and lets devices in",
