@@ -217,8 +217,8 @@ class Done:
 
 @dataclass(frozen=True)
 class Pairing:
-    """What the shop computer shows to let a device in: code, with the address and its QR code as SVG; until: how long
-    it is good; role: what the device may; fault: why the last attempt failed."""
+    """What the shop computer shows to let a device in: code, with the address and its QR code as SVG; until: how
+    long it is good; role: what the device may; fault: why the last attempt failed."""
 
     code: str = ""
     address: str = ""
