@@ -24,7 +24,7 @@ from truethrow.balance.base.errors import (
 from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_file, is_in_book, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.completing import jobs
-from truethrow.cli.profiles import by_itself, station_named
+from truethrow.cli.profiles import bench_named, by_itself, station_named
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -74,6 +74,16 @@ ProfileIfAny = Annotated[
         metavar="STATION",
         parser=station_named,
         help="Profile of the balancing station: a file (TOML), or its name in the book.",
+    ),
+]
+
+BenchIfAny = Annotated[
+    Path | None,
+    typer.Option(
+        "--bench",
+        metavar="BENCH",
+        parser=bench_named,
+        help="Bench profile: a file (TOML with a [bench] table), or its name in the book.",
     ),
 ]
 

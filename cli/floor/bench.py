@@ -29,7 +29,7 @@ from truethrow.cli.floor.by_hand import marked_twice, to_do
 from truethrow.cli.floor.canceling import asked_first, which_reading
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.devices import MAY_WEIGH, Role
-from truethrow.cli.floor.posts import Post, asked, at, looked_at
+from truethrow.cli.floor.posts import Post, asked, at, keep, looked_at
 from truethrow.cli.floor.scales import Scales
 from truethrow.cli.profiles import by_itself
 from truethrow.cli.weighing.benchloop import BenchLoop, named
@@ -41,13 +41,12 @@ from truethrow.worksheets.words import server_words as words
 
 POLL_S = 0.04
 LIVE_S = 0.1
-# A screen that is away for longer takes nothing from the scale.
+# A screen that is away for longer is not here any more, and takes nothing from the scale.
 AWAY_S = 3.0
 # A bench at which nobody has weighed for so long gives its scale back, whoever looks on.
 GONE_S = 30.0
 # After so long a job in which nothing can be recorded is looked at again.
 AGAIN_S = 1.0
-MOST_ANSWERS = 500
 # So many questions that were answered are told, so that no other screen goes on asking them.
 MOST_ANSWERED = 8
 
@@ -393,14 +392,10 @@ class Bench:
             return Done(before.ok, before.said, before.question, self.state)
         done = self._do(post, who)
         if (question := done.question) is not None and (about := self._is_about(question)) is not None:
-            self._asks[question.of] = about
-            if len(self._asks) > MOST_ANSWERS:
-                self._asks.pop(next(iter(self._asks)))
+            keep(self._asks, question.of, about)
         self._tell()
         if done.question is None and not self._loop.is_unsaved:
-            self._answers[post.id] = done
-            if len(self._answers) > MOST_ANSWERS:
-                self._answers.pop(next(iter(self._answers)))
+            keep(self._answers, post.id, done)
         return Done(done.ok, done.said, done.question, self.state)
 
     def _is_about(self, question: Question) -> tuple[str, str] | None:

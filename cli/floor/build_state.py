@@ -52,7 +52,7 @@ def made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ...
         return _made(place, name, search, said)
     except TruethrowError as error:
         lines = tuple(lines_of(error))
-        return Made(BuildState(name, name, stage="fault", lines=lines, search=search, said=said), {})
+        return Made(BuildState(name, "", stage="fault", lines=lines, search=search, said=said), {})
 
 
 def _made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ...]) -> Made:

@@ -47,7 +47,7 @@ def cards_of(place: Snapshot, name: str, fault: str = "") -> Cards:
             found.append(_looked_up(place, kind, code))
     except TruethrowError as error:
         fault = fault or "\n".join(lines_of(error))
-    return Cards(name, job.id, job.title, tuple(found), fault)
+    return Cards(name, job.title, tuple(found), fault, name=job.id)
 
 
 def _codes(place: Snapshot, job_id: str) -> dict[str, str]:

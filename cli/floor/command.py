@@ -11,8 +11,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.cli import show
-from truethrow.cli.common import by_whom, lives_on
-from truethrow.cli.profiles import bench_named
+from truethrow.cli.common import BenchIfAny, by_whom, lives_on
 
 if TYPE_CHECKING:
     from truethrow.cli.floor.pairing import Paired
@@ -37,15 +36,7 @@ def floor(
     scale: Annotated[
         str | None, typer.Option("--scale", metavar="PORT", help="The scale's port, before the profile's.")
     ] = None,
-    bench: Annotated[
-        Path | None,
-        typer.Option(
-            "--bench",
-            metavar="BENCH",
-            parser=bench_named,
-            help="Bench profile: a file (TOML with a [bench] table), or its name in the book.",
-        ),
-    ] = None,
+    bench: BenchIfAny = None,
     by: Annotated[str, by_whom("Who weighs, on this computer.")] = "",
     port: Annotated[
         int, typer.Option("--port", metavar="N", min=1, max=65535, help="The port that the pages are served at.")

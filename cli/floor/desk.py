@@ -14,15 +14,12 @@ from dataclasses import replace
 from typing import NamedTuple, Protocol
 
 from truethrow.balance.base.errors import BadInput, NotSaved, TruethrowError
-from truethrow.cli.floor.bench import Who
+from truethrow.cli.floor.bench import AWAY_S, Who
 from truethrow.cli.floor.by_hand import remedy
 from truethrow.cli.floor.channel import Channel, Event, event
-from truethrow.cli.floor.posts import Post
+from truethrow.cli.floor.posts import Post, keep
 from truethrow.worksheets.pages.floor.state import Done
 
-MOST_ANSWERS = 500
-# A screen that is away for longer is not here any more.
-AWAY_S = 3.0
 # So often it is looked at what no record tells.
 LOOK_S = 1.0
 
@@ -113,9 +110,7 @@ class Desk:
                 done = Done(False, "\n".join(lines_of(error)))
             self._tell()
             if done.question is None:
-                self._answers[post.id] = done
-                if len(self._answers) > MOST_ANSWERS:
-                    self._answers.pop(next(iter(self._answers)))
+                keep(self._answers, post.id, done)
             return done
 
     def _run(self) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from truethrow.balance.base.parts import UNIT_OF
 from truethrow.balance.log.records import Cut
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 # Of any text that is sent: a question comes back as it was asked.
 LONGEST = 4000
 LONGEST_TYPED = 60
+MOST_ANSWERS = 500
+
+Kept = TypeVar("Kept")
 
 
 class Post(NamedTuple):
@@ -37,6 +40,13 @@ class Post(NamedTuple):
     saw: int = 0
     step: str = ""
     sure: bool = False
+
+
+def keep(answers: dict[str, Kept], key: str, answer: Kept) -> None:
+    """Keep what was answered, for whoever sends the same again; what is oldest is forgotten."""
+    answers[key] = answer
+    if len(answers) > MOST_ANSWERS:
+        answers.pop(next(iter(answers)))
 
 
 class At(NamedTuple):

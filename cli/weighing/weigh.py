@@ -11,8 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, by_whom, lives_on, tell_marked_twice, tell_next
-from truethrow.cli.profiles import bench_named
+from truethrow.cli.common import BenchIfAny, LoggedJob, by_whom, lives_on, tell_marked_twice, tell_next
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -31,15 +30,7 @@ LEAST_STEPS = 5
 
 def weigh(
     job: LoggedJob,
-    bench: Annotated[
-        Path | None,
-        typer.Option(
-            "--bench",
-            metavar="BENCH",
-            parser=bench_named,
-            help="Bench profile: a file (TOML with a [bench] table), or its name in the book.",
-        ),
-    ] = None,
+    bench: BenchIfAny = None,
     port: Annotated[
         str | None, typer.Option("--port", metavar="PORT", help="The scale's port, before the profile's.")
     ] = None,

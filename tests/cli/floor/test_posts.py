@@ -15,7 +15,8 @@ from truethrow.balance.log.place import open_log
 from truethrow.balance.log.records import Cut, Struck, Weighed
 from truethrow.balance.weighing.benchjob import load
 from truethrow.balance.weighing.session import Session
-from truethrow.cli.floor.posts import At, Post, asked, at, is_id, looked_at, post_of
+from truethrow.cli.floor.posts import MOST_ANSWERS, At, Post, asked, at, is_id, keep, looked_at, post_of
+from truethrow.worksheets.pages.floor.state import Done
 
 
 def sent(**fields):
@@ -247,3 +248,10 @@ def test_what_names_no_step_is_refused_and_what_needs_none_goes_on(session):
 @pytest.mark.parametrize("of", ["", "null", "[1]", json.dumps({"id": "x"}), "[" * 4000])
 def test_a_yes_to_what_was_never_asked_is_none(of):
     assert asked(of) is None
+
+
+def test_of_what_was_answered_the_oldest_is_forgotten():
+    answers = {}
+    for number in range(MOST_ANSWERS + 1):
+        keep(answers, str(number), Done(ok=True))
+    assert (len(answers), "0" in answers, "1" in answers) == (MOST_ANSWERS, False, True)

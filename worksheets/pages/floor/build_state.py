@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from truethrow.worksheets.pages.floor.state import OfJob
+
 Stage: TypeAlias = Literal["fault", "weigh", "look", "search", "match", "accept", "grind", "again", "done"]
 
 
@@ -116,16 +118,13 @@ class Trim:
 
 
 @dataclass(frozen=True)
-class BuildState:
-    """The builder's page of a job. job: its name in addresses; name: what people call it; head: the number of the
+class BuildState(OfJob):
+    """The builder's page of a job. head: the number of the
     log's last record; stage: what is to be done now; lines: what stands against going on, or is to be weighed,
     a sentence each; doubts: what is to be looked at again; again: what to weigh once more all the same; said: how
     the last search ended; next_step: what comes next, in the words of `next`;
     may_match: whether a search makes sense now."""
 
-    job: str
-    name: str
-    title: str = ""
     head: int = 0
     stage: Stage = "done"
     lines: tuple[str, ...] = ()

@@ -6,7 +6,7 @@ there is nothing to say. The screens compute nothing.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any, Literal, TypeAlias
 
 # What became of what lies on the scale, as the bench's loop has it.
@@ -35,12 +35,23 @@ Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 
 
 @dataclass(frozen=True)
-class BoardRow:
-    """An open job. job: its name in addresses; name: what people call it, where that is another; step: what comes
-    next, in the words of `next`; blocked: what blocks it; due, who, changed: when, whose, and when its last record
-    was written; bench: who is weighing now; notes: what else is to be known of it."""
+class OfJob:
+    """What is of one job. job: its name in addresses; name: what people call it, where that is another."""
 
     job: str
+    title: str
+    name: str = field(default="", kw_only=True)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "name", self.name or self.job)
+
+
+@dataclass(frozen=True)
+class BoardRow(OfJob):
+    """An open job. step: what comes next, in the words of `next`; blocked: what blocks it; due, who, changed:
+    when, whose, and when its last record was written; bench: who is weighing now; notes: what else is to be known
+    of it."""
+
     title: str = ""
     engine: str = ""
     step: str = ""
@@ -49,11 +60,7 @@ class BoardRow:
     who: str = ""
     changed: str = ""
     bench: str = ""
-    name: str = ""
     notes: str = ""
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "name", self.name or self.job)
 
 
 @dataclass(frozen=True)
@@ -145,10 +152,9 @@ class News:
 
 
 @dataclass(frozen=True)
-class BenchState:
+class BenchState(OfJob):
     """A bench as it is now.
 
-    job: its name in addresses; name: what people call it, where that is another;
     head: the number of the log's last record, the event's id; step_id: names the step that is asked for, sent back
     with what is done; step: the part in large letters, by its label; step_note: its whole name, where it goes;
     counted: 3 of 72; hold: why nothing is taken now, and what to do; target: what the part is to read (grinder);
@@ -161,8 +167,6 @@ class BenchState:
     bell: whether the bench is to be heard; ended: why nothing more can be taken; next_step: what comes after
     the bench; notes: what else is to be known of the job; answered: the last questions that were."""
 
-    job: str
-    title: str
     head: int
     step_id: str
     step: str
@@ -194,12 +198,8 @@ class BenchState:
     bell: bool = True
     ended: str = ""
     next_step: str = ""
-    name: str = ""
     notes: tuple[str, ...] = ()
     answered: tuple[Answered, ...] = ()
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "name", self.name or self.job)
 
 
 @dataclass(frozen=True)
@@ -249,13 +249,9 @@ class PrintedCard:
 
 
 @dataclass(frozen=True)
-class Cards:
-    """The printed cards of a job. job: its name in addresses; name: what people call it; fault: why none were made
-    just now, or why they cannot be told."""
+class Cards(OfJob):
+    """The printed cards of a job. fault: why none were made just now, or why they cannot be told."""
 
-    job: str
-    name: str
-    title: str = ""
     cards: tuple[PrintedCard, ...] = ()
     fault: str = ""
 

@@ -6,6 +6,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
+from truethrow.worksheets.pages.floor.state import OfJob
+
 # What a hand does next; stop: the job cannot be read as it is.
 Stage: TypeAlias = Literal["bobweights", "spin", "prove", "hole", "sign", "signed", "look", "stop"]
 
@@ -140,27 +142,24 @@ class InCrank:
 
 
 @dataclass(frozen=True)
-class StationState:
+class StationState(OfJob):
     """A station's page of one job as it is now.
 
-    job: its name in addresses; name: what people call it; head: the number of the log's last record, the event's
-    id; stamp: names all that the page was made from; stage: what comes next; do_now, step, note: it in words;
-    first: what waits at another bench; ways: what to do about what blocks; stops: why nothing is drilled or
-    signed; minds: what to mind; cautions: a list for each stage; unit, unit_note: of what the display shows,
-    and where; throws, stacks, stack_note: the bobweights; hung: whether those that hung at the last spin wait
-    for the scale; over: what is to be looked over before this spin, asked: how often; on: what may be on the
-    crank; masses: the known ones to hang next, mass_unit, length_unit: in which they are typed; test: what the
-    last ones said; hole, holes, plan: what is to be done; waits: why the rest of it had better wait for a
-    spin; planes: what the last spin read and the sum, with its said; drawings: the spins of both planes as
-    SVG, and spin by spin; changed: what the last spin changed and what is expected; history: spin by spin;
-    against: why it is not to be signed; signed: by whom and when, signature: in which record; may: whether
-    whoever looks may record; waits_for_bench: whether parts are still to be weighed there; cancelings: what was
-    recorded last; did: what may be said to be in the crank; in_crank, in_crank_at: the sets of holes that look
-    drilled and are not recorded, and at which spin they were there; beyond: what breaks a limit;
-    was_signed: by whom and when, where it was spun again since."""
+    head: the number of the log's last record, the event's id; stamp: names all that the page was made from;
+    stage: what comes next; do_now, step, note: it in words; first: what waits at another bench; ways: what to
+    do about what blocks; stops: why nothing is drilled or signed; minds: what to mind; cautions: a list for
+    each stage; unit, unit_note: of what the display shows, and where; throws, stacks, stack_note: the
+    bobweights; hung: whether those that hung at the last spin wait for the scale; over: what is to be looked
+    over before this spin, asked: how often; on: what may be on the crank; masses: the known ones to hang next,
+    mass_unit, length_unit: in which they are typed; test: what the last ones said; hole, holes, plan: what is
+    to be done; waits: why the rest of it had better wait for a spin; planes: what the last spin read and the
+    sum, with its said; drawings: the spins of both planes as SVG, and spin by spin; changed: what the last spin
+    changed and what is expected; history: spin by spin; against: why it is not to be signed; signed: by whom
+    and when, signature: in which record; may: whether whoever looks may record; waits_for_bench: whether parts
+    are still to be weighed there; cancelings: what was recorded last; did: what may be said to be in the crank;
+    in_crank, in_crank_at: the sets of holes that look drilled and are not recorded, and at which spin they were
+    there; beyond: what breaks a limit; was_signed: by whom and when, where it was spun again since."""
 
-    job: str
-    title: str
     head: int
     stamp: str
     stage: Stage
@@ -206,7 +205,3 @@ class StationState:
     in_crank_at: int = 0
     beyond: tuple[str, ...] = ()
     was_signed: str = ""
-    name: str = ""
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "name", self.name or self.job)
