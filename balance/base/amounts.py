@@ -98,6 +98,12 @@ class ToldIn(NamedTuple):
         """A length that was worked out: to a tenth of a millimetre, or a thousandth of an inch."""
         return Amount(mm / factor(self.length, LENGTH), 3 if self.length == "in" else 1, self.length)
 
+    def worked_out(self, mm: float) -> Amount:
+        """The same with no more digits than it needs. Rounded once: never to a tenth of a millimetre before it is
+        told in inches."""
+        told = self.measured(mm)
+        return Amount.as_it_is(round(told.number, told.places), told.unit)
+
     def most(self, mm: float) -> Amount:
         """The longest that may be: never more than it is."""
         steps = 1000 if self.length == "in" else 100

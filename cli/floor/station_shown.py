@@ -246,7 +246,7 @@ def hole_now(state: Balancing, show: Display) -> HoleNow | None:
         else words.TURN_UNTIL.format(own=f"{station_words.turned(shown_up, 1)}°"),
         what=station_words.tool(hole, show, member.bore or ""),
         deep=str(show.length(round(hole.depth_mm, 2))),
-        tip=str(show.length(round(hole.tip_mm, 1))) if hole.kind in ("radial", "axial") else "",
+        tip=str(show.worked_out(hole.tip_mm)) if hole.kind in ("radial", "axial") else "",
         drawing=face(member, numbered, done, show, instrument, hole.angle_deg),
         drawn=words.FROM_THE_FRONT,
         is_slug=is_slug,

@@ -155,7 +155,7 @@ def _key(hole: Hole, member: Member, show: Display, instrument: Instrument) -> _
     """Angle and tool, depth and tip, and for a bore along the crank where it starts and its axis' radius."""
     at_deg = instrument.own_deg(hole.angle_deg)
     wide, deep = show.drill(hole.diameter_mm), show.length(round(hole.depth_mm, 2))
-    tool, tip = f"Ø {wide}", f"tip at {show.length(round(hole.tip_mm, 1))}"
+    tool, tip = f"Ø {wide}", f"tip at {show.worked_out(hole.tip_mm)}"
     from_face: list[_Words] = []
     if hole.kind == "grind":
         tool, tip = f"grind {hole.arc_deg:g}° of rim", ""

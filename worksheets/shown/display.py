@@ -116,6 +116,10 @@ class Display(NamedTuple):
         """A length, to a tenth of a millimetre or better."""
         return self.told_in.size(mm)
 
+    def worked_out(self, mm: float) -> Amount:
+        """A length that was worked out, such as where a drill's tip ends."""
+        return self.told_in.worked_out(mm)
+
     def with_drills(self, tools: Tools) -> Display:
         """The same, with the shop's drills by their own names and sizes."""
         return self._replace(drills={drill.diameter_mm: drill.name for drill in tools.drills if drill.name})

@@ -159,7 +159,7 @@ def kind_of(gap: Gap) -> tuple[str, str]:
 
 def doubted(found: Odd, show: Display) -> str:
     """A length that must clear and hardly belongs to the engine, with what is usual."""
-    least, most = (show.length(round(mm, 1)) for mm in (found.least_mm, found.most_mm))
+    least, most = (show.worked_out(mm) for mm in (found.least_mm, found.most_mm))
     beside = f" beside a {found.beside} of {show.length(found.beside_mm)}" if found.beside else ""
     return (
         f"{found.name}: {show.length(found.length_mm)} looks wrong{beside}; usual: {least.digits} to {most} "
@@ -185,4 +185,4 @@ def opened(member: str, hole: Hole, to_mm: float, show: Display) -> str:
     which = f"{member}: the hole along the crank at crank {hole.angle_deg:g}°"
     if wall_mm <= 0:
         return f"{which} is opened at the rim"
-    return f"{which} keeps {show.length(round(wall_mm, 1))} of wall to the rim"
+    return f"{which} keeps {show.worked_out(wall_mm)} of wall to the rim"

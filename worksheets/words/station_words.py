@@ -128,11 +128,11 @@ def hole(found: Hole, show: Display, instrument: Instrument | None = None) -> st
     wide = show.length(found.diameter_mm) if found.kind == "slug" else show.drill(found.diameter_mm)
     match found.kind:
         case "radial":
-            tip = show.length(round(found.tip_mm, 1))
+            tip = show.worked_out(found.tip_mm)
             return f"{place}: drill {wide} into the rim, {deep}, {tip} to the tip; takes {takes}"
         case "axial":
             along = f"along the crank at radius {show.length(found.radius_mm)}"
-            point = f", {show.length(round(found.tip_mm, 1))} to the tip" if found.tip_mm > found.depth_mm else ""
+            point = f", {show.worked_out(found.tip_mm)} to the tip" if found.tip_mm > found.depth_mm else ""
             return f"{place}: drill {wide} {along}, {deep}{point}; takes {takes}"
         case "slug":
             side = "brings" if found.removes_gmm < 0 else "takes"
@@ -221,7 +221,7 @@ def pulls(made: HolePlan, show: Display) -> list[str]:
     alike: dict[str, list[str]] = {}
     for one in made.cautions:
         if one.force_n is not None:
-            wall = show.length(round(one.wall_mm, 1))
+            wall = show.worked_out(one.wall_mm)
             said = f"{show.force(one.force_n)} pull at a wall of {wall} at top speed"
             alike.setdefault(said, []).append(one.operation.member)
     return [

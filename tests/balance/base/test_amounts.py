@@ -29,6 +29,9 @@ def test_an_amount_is_digits_and_a_unit():
         (lambda told_in: told_in.about(1234.4), "1234 g", "43.54 oz"),
         (lambda told_in: told_in.size(12.7), "12.7 mm", "0.5 in"),
         (lambda told_in: told_in.measured(12.7), "12.7 mm", "0.500 in"),
+        # 13.8073 / 25.4 = 0.54359; of 13.8 it would be 0.543.
+        (lambda told_in: told_in.worked_out(13.8073), "13.8 mm", "0.544 in"),
+        (lambda told_in: told_in.worked_out(12.7), "12.7 mm", "0.5 in"),
         (lambda told_in: told_in.most(33.199), "33.19 mm", "1.307 in"),
         (lambda told_in: told_in.unbalance(OZ_IN), "720 g·mm", "1.000 oz·in"),
         (lambda told_in: told_in.sure(900.0, 28.0), "900 ± 28 g·mm", "1.250 ± 0.039 oz·in"),
