@@ -48,8 +48,8 @@ class Vector(NamedTuple):
         return math.degrees(cmath.phase(self.gmm)) % 360
 
     def said(self, told_in: ToldIn) -> str:
-        """As a sentence has it, its angle the crank's."""
-        return f"{told_in.sure(self.amount_gmm, self.expanded_gmm)} at {self.angle_deg:.1f}°"
+        """As a sentence has it, its angle the crank's, in whole degrees as tables have it."""
+        return f"{told_in.sure(self.amount_gmm, self.expanded_gmm)} at {math.floor(self.angle_deg + 0.5) % 360}°"
 
 
 class InEngine(NamedTuple):

@@ -339,8 +339,8 @@ class Measured(NamedTuple):
         return math.degrees(math.asin(wide / self.amount_gmm)) if wide < self.amount_gmm else None
 
     def said(self, told_in: ToldIn) -> str:
-        """As a sentence has it, its angle the crank's."""
-        return f"{told_in.sure(self.amount_gmm, self.expanded_gmm)} at {self.angle_deg:.1f}°"
+        """As a sentence has it, its angle the crank's, in whole degrees as tables have it."""
+        return f"{told_in.sure(self.amount_gmm, self.expanded_gmm)} at {math.floor(self.angle_deg + 0.5) % 360}°"
 
 
 def measured(vector_gmm: complex, type_a_gmm: float, instrument: Instrument) -> Measured:

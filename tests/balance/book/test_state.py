@@ -176,8 +176,8 @@ def test_a_spin_read_in_no_unit_of_a_station_signs_nothing(records):
     [
         (130.0, ""),
         (500.0, ""),
-        (100.0, "rear plane as spun: 90 ± 20 g·mm at 200.0° of the crank, too close to call; tolerance 100 g·mm"),
-        (60.0, "rear plane as spun: 90 ± 20 g·mm at 200.0° of the crank, outside; tolerance 60 g·mm"),
+        (100.0, "rear plane as spun: 90 ± 20 g·mm at 200° of the crank, too close to call; tolerance 100 g·mm"),
+        (60.0, "rear plane as spun: 90 ± 20 g·mm at 200° of the crank, outside; tolerance 60 g·mm"),
         (None, "station: has no tolerance"),
     ],
 )

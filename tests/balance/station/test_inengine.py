@@ -81,9 +81,9 @@ def test_what_is_signed_for_is_never_inside_by_a_scatter_that_is_only_assumed(ru
 
 def test_a_vector_is_told_with_two_digits_of_what_it_is_unsure_by():
     vector = Vector(polar(124.4, 37.04), 31.2)
-    assert vector.said(METRIC) == "124 ± 31 g·mm at 37.0°"
+    assert vector.said(METRIC) == "124 ± 31 g·mm at 37°"
     # By hand: 720.08 g·mm are an ounce-inch.
-    assert vector.said(ToldIn("g", "oz", "in")) == "0.173 ± 0.043 oz·in at 37.0°"
+    assert vector.said(ToldIn("g", "oz", "in")) == "0.173 ± 0.043 oz·in at 37°"
     assert Vector(polar(5.0, -90), 1.0).angle_deg == pytest.approx(270)
 
 

@@ -13,7 +13,7 @@ def test_what_the_station_cannot_see_is_too_close_to_call(run, job):
     state = proved(run, "1.2@37", "0.2@210", status=1)
     assert state["residual"]["front"]["verdict"] == "too close to call"
     assert refused(run, "sign", "--by", "AB") == [
-        "not signed: front plane as spun: 120 ± 30 g·mm at 37.0° of the crank, too close to call; "
+        "not signed: front plane as spun: 120 ± 30 g·mm at 37° of the crank, too close to call; "
         "tolerance 130.5 g·mm",
         f"next: truethrow spin {job} --station {job.with_name('station.toml')} FRONT REAR FRONT REAR FRONT REAR",
     ]
