@@ -241,9 +241,7 @@ def hole_now(state: Balancing, show: Display) -> HoleNow | None:
         if instrument.reads_divisions
         else f"{station_words.turned(instrument.own_deg(hole.angle_deg), 1)}°",
         crank=f"{station_words.turned(hole.angle_deg, 1)}°",
-        turn=words.TURN_BY_HAND
-        if shown_up is None
-        else words.TURN_UNTIL.format(own=f"{station_words.turned(shown_up, 1)}°"),
+        up="" if shown_up is None or instrument.reads_divisions else f"{station_words.turned(shown_up, 1)}°",
         what=station_words.tool(hole, show, member.bore or ""),
         deep=str(show.length(round(hole.depth_mm, 2))),
         tip=str(show.worked_out(hole.tip_mm)) if hole.kind in ("radial", "axial") else "",

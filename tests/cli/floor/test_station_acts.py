@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from station_page import AB, Screen, of_masses, of_spin
+from station_page import AB, of_masses, of_spin
 from station_shop import added
 
 from truethrow.balance.base.errors import BadInput
@@ -13,13 +13,6 @@ from truethrow.cli.floor.station_state import look
 from truethrow.worksheets.words import station_screen_words as words
 
 FRONT, REAR = "6.1@203", "5.0@169"
-
-
-@pytest.fixture
-def screen(job):
-    made = Screen(job)
-    made.builds()
-    return made
 
 
 def asked(job, action, **fields):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from station_page import Screen
 from station_shop import added
 
@@ -42,13 +41,6 @@ def test_what_the_plates_depend_on_is_the_same_until_something_else_hangs(job):
     assert what_stacks(look(Snapshot(job)).state) == before
     without_plates(job)
     assert what_stacks(look(Snapshot(job)).state) != before
-
-
-@pytest.fixture
-def screen(job):
-    made = Screen(job)
-    made.builds()
-    return made
 
 
 def test_what_is_to_be_looked_over_is_told_once_a_day(job, screen):

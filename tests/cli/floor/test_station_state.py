@@ -20,13 +20,6 @@ from truethrow.worksheets.words import station_screen_words as words
 FRONT, REAR = "6.1@203", "5.0@169"
 
 
-@pytest.fixture
-def screen(job):
-    made = Screen(job)
-    made.builds()
-    return made
-
-
 def test_the_plates_what_is_asked_for_and_what_was_weighed_stand_beside_each_other(job):
     screen = Screen(job)
     assert [one.weighed for one in screen.state.throws] == ["", "", "", ""]
@@ -59,7 +52,7 @@ def test_a_hole_has_both_names_of_its_angle_and_stands_up_in_its_drawing(job, sc
     hole = screen.state.hole
     crank = float(hole.crank.rstrip("°"))
     assert float(hole.own.rstrip("°")) == pytest.approx((30 - crank) % 360, abs=0.05)
-    told = float(re.search(r"shows ([\d.]+)°", hole.turn)[1])
+    told = float(hole.up.rstrip("°"))
     assert told == pytest.approx((12 - crank) % 360, abs=0.05)
     assert f"crank {crank:.1f}°" in hole.drawing
 
@@ -75,7 +68,8 @@ def test_where_the_profile_does_not_tell_what_is_up_the_throws_do(job, screen):
     screen.look()
     screen.spins(FRONT, REAR)
     screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
-    assert screen.state.hole.turn.startswith("The profile does not tell what the display shows with throw 1 up")
+    assert screen.state.hole.up == ""
+    assert "The profile does not tell what the display shows with throw 1 up" in screen.text
 
 
 def test_both_planes_stand_against_the_tolerance_and_the_sum_below(screen):

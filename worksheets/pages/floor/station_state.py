@@ -70,7 +70,8 @@ class PlaneRow:
 @dataclass(frozen=True)
 class HoleNow:
     """The one operation that is to be done now. count: of how many; own, crank: its angle by both names, own empty
-    where the station has none; turn: how it is brought up; what: with which tool; deep: as a figure with its unit;
+    where the station has none; up: what the display shows with this place up, empty where nobody
+    knows; what: with which tool; deep: as a figure with its unit;
     tip: where the drill's tip is then; drawing: the counterweight as SVG, this place up; is_slug: whether its mass
     is typed, not its depth; unit: of what is typed."""
 
@@ -79,7 +80,7 @@ class HoleNow:
     member: str
     own: str
     crank: str
-    turn: str
+    up: str
     what: str
     deep: str
     tip: str
