@@ -16,7 +16,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -25,7 +25,7 @@ from truethrow.balance.base.arrays import Floats, Ints
 from truethrow.balance.job.job import Job
 from truethrow.balance.matching.effort import Effort
 from truethrow.balance.matching.every import count_of
-from truethrow.balance.matching.joint import CLOSE_G, Held, Tell, in_order, twins
+from truethrow.balance.matching.joint import CLOSE_G, Asked, Tell, in_order, twins
 from truethrow.balance.matching.question import Question
 from truethrow.balance.result.least_metal import (
     EXCESS_COST,
@@ -236,17 +236,10 @@ class Throw:
 
 
 class Heights:
-    """One question and one choice of the spreads that are left too close to call. traded: by quantity what the
-    parts of each unit weigh in it, and last what stays with each cylinder [g]."""
+    """What is asked, with one choice of the spreads that are left too close to call."""
 
-    def __init__(
-        self,
-        job: Job,
-        question: Question,
-        held: Sequence[Held],
-        traded: Mapping[str, Sequence[Floats]],
-        close: frozenset[str],
-    ) -> None:
+    def __init__(self, asked: Asked, close: frozenset[str]) -> None:
+        job, question, held, traded = asked
         self.question = question
         self.twins = twins(job, question, traded)
         by_need = sorted(held, key=lambda one: one.inside_g - one.spread.spread_g)

@@ -43,6 +43,16 @@ class Held(NamedTuple):
     is_outside: bool | None
 
 
+class Asked(NamedTuple):
+    """What is asked of heights and programme. traded: by quantity what the parts of each unit weigh in it, and
+    last what stays with each cylinder [g]."""
+
+    job: Job
+    question: Question
+    held: Sequence[Held]
+    traded: Mapping[str, Sequence[Floats]]
+
+
 # Told now and then, and at the end: an arrangement where there is one; and a cost that none with the same spreads
 # too close to call can be below: grams, and what stays over a limit a thousandfold, as least_metal counts it.
 Tell = Callable[[Ints | None, float], None]
@@ -56,17 +66,10 @@ def choices(held: Sequence[Held]) -> Iterator[frozenset[str]]:
 
 
 class Joint:
-    """The programme of one question and one choice. traded: by quantity what the parts of each unit weigh in it,
-    and last what stays with each cylinder [g]; close: the spreads that are left too close to call."""
+    """The programme of what is asked and one choice, close: the spreads that are left too close to call."""
 
-    def __init__(
-        self,
-        job: Job,
-        question: Question,
-        held: Sequence[Held],
-        traded: Mapping[str, Sequence[Floats]],
-        close: frozenset[str],
-    ) -> None:
+    def __init__(self, asked: Asked, close: frozenset[str]) -> None:
+        job, question, held, traded = asked
         self._question, self.close = question, close
         self._solver = Programme(mip_rel_gap=0.0)
         self._sits = [

@@ -16,7 +16,7 @@ from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
 from truethrow.balance.matching.effort import Effort
 from truethrow.balance.matching.heights import Heights
-from truethrow.balance.matching.joint import Held, Joint, Tell, choices
+from truethrow.balance.matching.joint import Asked, Held, Joint, Tell, choices
 from truethrow.balance.matching.members import Members, can_tell
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
 from truethrow.balance.result.least_metal import EXCESS_COST, Rearranged, least_metal
@@ -115,7 +115,8 @@ class MetalAim(Aim):
             return
         best = start
         held = self.held()
-        masses = {one.spread.quantity: self.members.masses_g(one.spread.quantity) for one in held}
+        traded = {one.spread.quantity: self.members.masses_g(one.spread.quantity) for one in held}
+        asked = Asked(self._result.job, self.question, held, traded)
         lowest = 0.0
 
         def tell_by_heights(arrangement: Ints | None, bound: float) -> None:
@@ -124,11 +125,11 @@ class MetalAim(Aim):
             tell(arrangement, bound)
 
         if heights.reaches(self.question):
-            every = [Heights(self._result.job, self.question, held, masses, close) for close in choices(held)]
+            every = [Heights(asked, close) for close in choices(held)]
             best = heights.search(every, start, self.at, self.step / 4, effort, tell_by_heights)
             if lowest >= self.at(best) - self.step / 4:
                 return
-        joints = [Joint(self._result.job, self.question, held, masses, close) for close in choices(held)]
+        joints = [Joint(asked, close) for close in choices(held)]
         bounds = [max(lowest, joint.least()) for joint in joints]
         own = self.close(best)  # first: it has an answer to begin with
         for at in sorted(range(len(joints)), key=lambda at: (joints[at].close != own, bounds[at])):

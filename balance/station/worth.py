@@ -21,8 +21,8 @@ FIRST_RUNS = 3
 MOST_RUNS = 12
 # Where the runs' scatter is less than this part of the profile's own doubt, it adds a tenth of it: enough.
 ENOUGH = 0.5
-# A plan that leaves more than this part of what is over tolerance is not worth its metal. Common practice, no
-# source.
+# A plan that leaves more than this part of what is over tolerance is not worth its metal. A choice, not measured;
+# no source.
 LITTLE = 0.75
 
 

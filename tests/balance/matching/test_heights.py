@@ -19,7 +19,7 @@ from scattered_jobs import uneven
 
 from truethrow.balance.matching import heights
 from truethrow.balance.matching.heights import Found, Heights, Join, vertices_of
-from truethrow.balance.matching.joint import Joint, choices, in_order
+from truethrow.balance.matching.joint import Asked, Joint, choices, in_order
 from truethrow.balance.matching.match import ask, match, moves_of, rearranged
 from truethrow.balance.matching.metal import MetalAim
 
@@ -93,7 +93,7 @@ def test_what_is_told_of_a_box_is_never_above_what_is_in_it(seed):
         unit._replace(allowed=np.eye(8, dtype=bool)[own].T)
         for unit, own in zip(question.units, arrangement, strict=True)
     ]
-    alone = Heights(job, dataclasses.replace(question, units=tuple(units)), held, masses, close)
+    alone = Heights(Asked(job, dataclasses.replace(question, units=tuple(units)), held, masses), close)
     boxes = [alone.first(cost)]
     for _ in range(6):
         cuts = [list(alone.halves(box)) for box in boxes]
@@ -150,7 +150,7 @@ def heights_of(result, units):
     held = aim.held()
     masses = {one.spread.quantity: aim.members.masses_g(one.spread.quantity) for one in held}
     for close in choices(held):
-        yield Heights(job, question, held, masses, close), PlainHeights(result, question, held, close), aim
+        yield Heights(Asked(job, question, held, masses), close), PlainHeights(result, question, held, close), aim
 
 
 @pytest.mark.parametrize(
