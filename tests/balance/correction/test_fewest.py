@@ -205,3 +205,10 @@ def test_one_slug_where_one_and_a_hole_do():
     assert len(first.slugs) == 1
     assert first.slugs[0][0].member.name == "1"
     assert first.worst <= AIM + 1e-9
+
+
+@pytest.mark.parametrize("seed", [0, 3, 5, 11])
+def test_a_plan_aims_at_half_of_what_is_allowed(seed):
+    """On cranks where one that aimed at a little more would be done with shallower holes."""
+    question = cranks.scattered(seed)
+    assert worst(planned(question), question) <= 0.5
