@@ -19,6 +19,7 @@ import invented
 from typer.testing import CliRunner
 
 from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.balance.base.units import LENGTH, MASS, parse
 from truethrow.balance.correction import TwoPlanes, apply, changed_by, plan
 from truethrow.balance.crank.crank import to_depth
 from truethrow.balance.job.job import own_readings
@@ -391,7 +392,7 @@ class Operator:
     def hang(self, told):
         words = shlex.split(re.search(r"truethrow (test-mass .+? FRONT REAR(?: --turned)?)", told)[1])
         given = dict(zip(words[2::2], words[3::2], strict=False))
-        radius_mm = float(given["--radius"].removesuffix("mm"))
+        radius_mm = parse(given["--radius"], LENGTH, "mm")
         if "--mass" in given:
             masses = {given["--plane"]: f"{given['--mass']}@{given['--at']}"}
         else:
@@ -399,7 +400,7 @@ class Operator:
         on = {"front": 0j, "rear": 0j}
         for plane, text in masses.items():
             mass, _, degrees = text.partition("@")
-            on[plane] = polar(float(mass.removesuffix("g")) * radius_mm, float(degrees))
+            on[plane] = polar(parse(mass, MASS, "g") * radius_mm, float(degrees))
         self.on = on
         status, said = self.run(*words[: words.index("FRONT")], *self.shop.shows(**on), "--json")
         if status == 2:
