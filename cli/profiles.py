@@ -156,4 +156,4 @@ def _text(profile: Path | KeptText) -> str:
 
 def _in_doubt(profiles: Sequence[object], why: str) -> BadInput:
     named = " or ".join(f"--station {shlex.quote(shown_path(one))}" for one in profiles)
-    return BadInput([Fault("--station", f"which machine is it? {why}", remedy=f"say which: {named}")])
+    return BadInput([Fault("--station", f"which station is it? {why}", remedy=f"say which: {named}")])

@@ -35,7 +35,7 @@ Seconds = Annotated[
     typer.Option(
         "--seconds",
         metavar="S",
-        help="How long the search may take; without, as much as 10 s do on a quiet machine.",
+        help="How long the search may take; without, as much as 10 s do on an idle computer.",
     ),
 ]
 Out = Annotated[

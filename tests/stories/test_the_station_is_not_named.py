@@ -78,7 +78,7 @@ def test_two_beside_the_job_are_both_named_and_nothing_is_recorded(run, job):
     told = run("spin", job, *SPIN)
     assert (told.status, told.out) == (2, "")
     assert told.err == (
-        "--station: which machine is it? there are several beside the job; "
+        "--station: which station is it? there are several beside the job; "
         f"say which: --station {other} or --station {own}\n"
     )
     assert spins(run, job, "--station", own) == 0
@@ -91,7 +91,7 @@ def test_the_settings_of_yesterday_name_another_station_than_lies_beside_the_job
     kept = tmp_path / "elsewhere" / "settings.toml"
     kept.write_text('station = "big-one.toml"\n', encoding="utf-8")
     told = run("spin", job, *SPIN, TRUETHROW_SETTINGS=str(kept))
-    assert told.status == 2 and "which machine is it?" in told.err
+    assert told.status == 2 and "which station is it?" in told.err
     assert f"{kept}, station says {other}" in told.err and str(job.with_name("station.toml")) in told.err
     assert spins(run, job, "--station", job.with_name("station.toml")) == 0
     named = run("spin", job, *SPIN, "--station", job.with_name("station.toml"), TRUETHROW_SETTINGS=str(kept))

@@ -65,7 +65,7 @@ NEAR_AND_FAR = " Holes on the side that is seen have a full line, those on the f
 
 # The report.
 REPORT_TITLE = "What was weighed, read and done"
-LEGEND = "Arrows: what the station read, by the spins' numbers; grey: its ±; thick: the tolerance."
+LEGEND = "Arrows: what the station read, by the spins' numbers; gray: its ±; thick: the tolerance."
 IN_BALANCE = "in balance"
 SUM = "In the engine: the last spin and what hanging leaves, as vectors"
 BEFORE_AND_AFTER = "Before and now: unbalance on the station, spread = heaviest − lightest"

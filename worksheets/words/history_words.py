@@ -178,7 +178,7 @@ def row(event: PastRecord) -> list[str]:
 
 def below(event: PastRecord, told_in: ToldIn = METRIC) -> list[str]:
     """What it says and why, in lines that a narrow screen takes whole."""
-    notes = [f"struck by {event.struck_by}"] if event.struck_by else []
+    notes = [f"canceled by {event.struck_by}"] if event.struck_by else []
     notes += [event.record.why] if event.record.why else []
     return [
         line

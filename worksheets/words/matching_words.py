@@ -27,7 +27,7 @@ AIMS = {
 # What stays over a limit by less than this is the solver's rounding.
 TELLABLE_G = 1e-6
 ON_SLIPS = "readings look like slips, so neither limits nor metal are to be trusted"
-OUT_OF_TIME = "The time was out before the work was done: more --seconds, or a less busy machine, may do better."
+OUT_OF_TIME = "The time was out before the work was done: more --seconds, or a less busy computer, may do better."
 BROKEN_OFF = "Broken off: this is the best so far."
 NOTHING_TO_MOVE = "Nothing to move: the parts sit as well as they can be made to."
 FITTED = (

@@ -45,7 +45,7 @@ def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
     assert max(map(len, lines)) <= 80
     heads = [n for n, line in enumerate(lines) if n and not line.startswith(" ")]
     assert [lines[n].split()[4] for n in heads] == ["propose", "trade", "strike"]
-    assert "struck by" in "".join(lines[heads[1] : heads[2]])
+    assert "canceled by" in "".join(lines[heads[1] : heads[2]])
     assert "wrong bank" in lines[-1]
 
 

@@ -95,7 +95,7 @@ def test_a_part_is_called_by_its_mark():
 def test_a_row_has_who_did_it_and_what_became_of_it():
     struck = PastRecord(Weighed(3, "pin", 112.1, "112.1", why="the wrong pin", **HEAD), "a-9")
     assert row(struck) == ["a-7", "2026-11-28 09:01:02", "bench-1", "read"]
-    assert below(struck) == ["    cylinder 3, pin: 112.1", "    struck by a-9", "    the wrong pin"]
+    assert below(struck) == ["    cylinder 3, pin: 112.1", "    canceled by a-9", "    the wrong pin"]
     assert row(PastRecord(Struck("a-2", by="AB"), ""))[2] == "AB"
 
 
