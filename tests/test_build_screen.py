@@ -184,3 +184,16 @@ def test_an_odd_reading_has_a_way_to_the_bench_at_its_part(doubted):
     page.click('.doubt a:has-text("piston P33")')
     page.wait_for_selector("[data-text='step']:has-text('P33')")
     assert "go=" not in page.url  # whoever loads it again is not taken back to it
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_what_a_change_would_do_can_be_read_and_no_figure_is_cut(floor, opened, size):
+    page = opened(size)
+    page.click('a[href$="/what-if"]')
+    page.fill("[name=share]", "0.48")
+    page.click("form button.main")
+    page.wait_for_selector(".wide td", timeout=60_000)
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    assert is_cut(page) == []
+    wide = "all => all.filter(one => one.scrollWidth > one.clientWidth + 1).length"
+    assert page.locator(".wide").evaluate_all(wide) == 0

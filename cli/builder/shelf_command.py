@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -100,7 +101,12 @@ def shelf(
 
         show.as_json(sheet.as_data(loaded, found) | (stocked.as_data(moves) if stocked and moves else {}))
     elif str(out) != "-":
-        _tell(loaded, found, out)
+        screen = show.Screen()
+        tell(screen, loaded, found, SHOWN_ENGINES)
+        if (more := len(found.engines) - SHOWN_ENGINES) > 0:
+            screen.line(f"… and {more} engines more; --out writes them all.")
+        if out is not None:
+            screen.line(f"Written: {shown_path(out)}")
         if stocked and moves:
             stocked.tell(moves, show.Screen(), _display(loaded))
     if moves and any(engine.against for engine in moves.engines):
@@ -125,11 +131,12 @@ def _write(loaded: Shelf, found: Match, out: Path | None) -> None:
         files.write_text(out, text)
 
 
-def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
+def tell(out: show.Screen, loaded: Shelf, found: Match, most: int) -> None:
+    """What was found, as tables. most: so many engines are shown."""
     from truethrow.balance.shelf.pool import PLURAL  # noqa: PLC0415
     from truethrow.worksheets.words import shelf_words  # noqa: PLC0415
 
-    out, display = show.Screen(), _display(loaded)
+    display = _display(loaded)
     count = len(found.engines)
     pools = ", ".join(f"{len(parts)} {PLURAL[kind]}" for kind, parts in loaded.pools.items())
     engines = "1 engine" if count == 1 else f"{count} engines"
@@ -147,10 +154,8 @@ def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
     out.line(shelf_words.verdict(found, display), strong=True)
     if found.costly:
         out.line(f"- {shelf_words.costly(found, found.costly, display)}.")
-    _engines(out, found, display)
-    _cylinders(out, loaded, found.engines[:SHOWN_ENGINES], display)
-    if count > SHOWN_ENGINES:
-        out.line(f"… and {count - SHOWN_ENGINES} engines more; --out writes them all.")
+    _engines(out, found.engines[:most], display)
+    _cylinders(out, loaded, found.engines[:most], display)
     if left := shelf_words.leftovers(found):
         out.heading("Left over")
         for line in left:
@@ -159,8 +164,6 @@ def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
         out.line()
         for caution in TRIM_CAUTIONS:
             out.line(f"! {caution}")
-    if written is not None:
-        out.line(f"Written: {shown_path(written)}")
 
 
 def _display(loaded: Shelf) -> Display:
@@ -170,7 +173,7 @@ def _display(loaded: Shelf) -> Display:
     return Display(loaded.mass_unit, "mm", loaded.step_g / float(factor(loaded.mass_unit, MASS)))
 
 
-def _engines(out: show.Screen, found: Match, display: Display) -> None:
+def _engines(out: show.Screen, engines: Sequence[Matched], display: Display) -> None:
     out.heading(f"Engines: to take off, at which mass; then the spreads [{display.mass_unit}]")
     spreads = ["reciprocating", "big end", "bobweight"]
     out.table(
@@ -185,7 +188,7 @@ def _engines(out: show.Screen, found: Match, display: Display) -> None:
                 "" if engine.big_end_spread_g is None else display.mass(engine.big_end_spread_g),
                 display.mass(engine.bobweight_spread_g, finer=1),
             ]
-            for engine in found.engines[:SHOWN_ENGINES]
+            for engine in engines
         ],
     )
 

@@ -8,6 +8,8 @@ libraries are an extra, loaded once the command runs.
     bench         one bench, in a thread      bench_state   what it shows
     desk          a page of one job that is worked out whole after each change
     build         the builder's, one of them    build_state   what it shows
+    look_again    an odd reading, and who says that it is right
+    ahead         candidates, what-if and a shelf, to be read
     searching     a match, looked for in a process of its own
     station       the station's, another      station_acts  what is done there, act by act
     station_state  what it shows              station_shown  its parts
@@ -20,5 +22,5 @@ libraries are an extra, loaded once the command runs.
     card_now      whether a card is good
     demo_floor    the demo's job              simulated     and its scale
 
-May import: asking, builder, common, show, fit, in_folder, paper, profiles, station, trading, weighing; worksheets,
-balance."""
+May import: asking, builder, common, show, fit, in_folder, paper, planning, profiles, station, trading, weighing;
+worksheets, balance."""

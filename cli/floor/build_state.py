@@ -16,6 +16,7 @@ from truethrow.balance.matching.proposing import against
 from truethrow.balance.result.plans import step_id
 from truethrow.balance.result.trim import name_of
 from truethrow.cli import trading
+from truethrow.cli.floor.ahead import files_of
 from truethrow.cli.floor.bench_state import head_of
 from truethrow.cli.floor.by_hand import to_do
 from truethrow.cli.floor.desk import lines_of
@@ -58,7 +59,7 @@ def made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ...
 def _made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ...]) -> Made:
     from truethrow.worksheets.cards.known import load  # noqa: PLC0415 (numpy, by way of the station)
 
-    known, log = load(place), open_log(place)
+    known, log, files = load(place), open_log(place), files_of(place.of)
     display = known.display()
     # Once cuts are begun it is too late for a match until what was cut is weighed again.
     proposal = None if known.standing else _proposal(place, known, log, display)
@@ -79,6 +80,8 @@ def _made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ..
             lines=lines,
             doubts=doubts_of(known.result, display) if is_held and known.result else (),
             again=to_settle(known.result) if stage == "done" and known.result else (),
+            candidates=files.candidates,
+            shelves=len(files.shelves),
             search=search,
             said=said,
             proposal=proposal,

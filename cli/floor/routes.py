@@ -16,7 +16,7 @@ from starlette.routing import Route
 
 from truethrow.balance.base.errors import NotSaved, TruethrowError
 from truethrow.balance.log.place import Snapshot
-from truethrow.cli.floor import cards, new_job
+from truethrow.cli.floor import ahead, cards, new_job
 from truethrow.cli.floor.bench import Bench, Who, state_event
 from truethrow.cli.floor.build import Build
 from truethrow.cli.floor.card_now import card_now
@@ -30,7 +30,7 @@ from truethrow.cli.floor.scales import Scales
 from truethrow.cli.floor.station import Station
 from truethrow.cli.floor.watching import Watch
 from truethrow.worksheets.pages.floor import pages
-from truethrow.worksheets.pages.floor.state import Board, CardNow, as_data
+from truethrow.worksheets.pages.floor.state import Ahead, Board, CardNow, as_data
 from truethrow.worksheets.words import build_words, station_screen_words
 from truethrow.worksheets.words import floor_words as heads
 from truethrow.worksheets.words import server_words as words
@@ -48,6 +48,8 @@ IDLE_S = 30.0
 LARGEST_BODY = 20_000
 LARGEST_JOB = 400_000
 LONGEST_CODE = 400
+# What lies ahead and is not worked out by then is waited for on the page; so much of it is kept.
+AT_ONCE_S, MOST_FIGURES = 1.5, 20
 LONGEST_ANSWER_S = 20.0
 EVENTS = "text/event-stream; charset=utf-8"
 Handler = Callable[[Request, Who], Awaitable[Response]]
@@ -80,6 +82,8 @@ def _station_page(desk: Desk, who: Who, *, acts: bool) -> str:
 BUILD = Kind("build", MAY_WEIGH, build_words.MAY_NOT_TICK, Build, _build_page)
 STATION = Kind("station", MAY_SPIN, station_screen_words.MAY_ONLY_LOOK, Station, _station_page)
 DESKS = (BUILD, STATION)
+AHEAD = ("candidates", "shelf", "what-if")
+ASKED = ("file", "by", "pick", *build_words.WHAT_IF_FIELDS)
 
 
 class Floor:
@@ -106,7 +110,8 @@ class Floor:
         self.desks: dict[tuple[str, str], Desk] = {}
         self._owner = owner or Who("this-computer", "this computer", "owner", "")
         self._profile, self._show_code = profile, show_code
-        self._opening = asyncio.Lock()
+        self._opening, self._one_at_a_time = asyncio.Lock(), asyncio.Lock()
+        self._figures: dict[tuple[str, ...], asyncio.Task[Ahead]] = {}
         self.watch = Watch(shop, self._recorded, self._board_changed, self._who_weighs, self._touched)
         self.watch.look()
         routes = [
@@ -115,6 +120,7 @@ class Floor:
             Route("/bench/{job}", self._for(self.show_bench)),
             Route("/bench/{job}/events", self._for(self.bench_events)),
             Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
+            *(Route(f"/build/{{job}}/{what}", self._for(self._ahead(what))) for what in AHEAD),
             Route("/build/{job}/drawing/{plan}/{part}", self._for(self.show_drawing)),
             *(route for kind in DESKS for route in self._desk_routes(kind)),
             Route("/new", self._for(self.show_new)),
@@ -142,6 +148,8 @@ class Floor:
         looks = asyncio.create_task(self._look_after())
         yield
         looks.cancel()
+        for task in self._figures.values():
+            task.cancel()
         await asyncio.to_thread(self.watch.close)
         for bench in self.benches.values():
             await asyncio.to_thread(bench.close)
@@ -494,6 +502,49 @@ class Floor:
             return await self._no_page(request, None)
         kept = {"cache-control": "private, max-age=3600"}  # a plan has another name as soon as a figure is another
         return Response(svg, media_type="image/svg+xml", headers=kept)
+
+    def _ahead(self, what: str) -> Handler:
+        """What lies ahead of a job, to be read by anybody who was let in."""
+
+        async def show(request: Request, who: Who) -> Response:
+            from truethrow.balance.planning.candidates import BY  # noqa: PLC0415
+
+            name, query = request.path_params["job"], request.query_params
+            asked = {key: query.get(key, "")[:LONGEST_CODE] for key in ASKED}
+            try:
+                place = await asyncio.to_thread(self.shop.at, name)
+                files = await asyncio.to_thread(ahead.files_of, place)
+                if what == "candidates" and asked["file"] not in files.candidates:
+                    return await self._no_page(request, None)
+                if what == "shelf" and not files.shelves:
+                    return await self._no_page(request, None)
+                if what == "what-if" and not any(asked[key].strip() for key in build_words.WHAT_IF_FIELDS):
+                    found = Ahead(name, what, asked)
+                else:
+                    found = await self._figured(place, name, what, asked)
+            except TruethrowError as error:
+                again = f"/build/{quote(name, safe='')}"
+                return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_OPEN, again=again), 409)
+            return HTMLResponse(pages.ahead_page(found, [*BY]))
+
+        return show
+
+    async def _figured(self, place: Path | JobInBook, name: str, what: str, asked: dict[str, str]) -> Ahead:
+        """What lies ahead, once it is worked out, one after the other, since each takes a whole processor; it is
+        begun where nobody has asked for it yet."""
+
+        async def work_out() -> Ahead:
+            async with self._one_at_a_time:
+                return await ahead.ahead(place, name, what, asked)
+
+        stamp = await asyncio.to_thread(ahead.stamp, place)
+        key = name, what, *asked.values(), stamp, str(self.watch.head(name))
+        if (task := self._figures.get(key)) is None:
+            while len(self._figures) >= MOST_FIGURES:
+                self._figures.pop(next(iter(self._figures))).cancel()
+            task = self._figures[key] = asyncio.create_task(work_out())
+        done, _ = await asyncio.wait({task}, timeout=AT_ONCE_S)
+        return task.result() if done else Ahead(name, what, asked, is_done=False)
 
     # What all share
 

@@ -40,7 +40,7 @@ class Search:
         self.is_running = True
         self.ended: tuple[str, ...] = ()  # how, a sentence each; nothing where what it proposed says all
         self._process = subprocess.Popen(
-            [sys.executable, "-c", _CHILD, *_named(place), by],
+            [sys.executable, "-c", _CHILD, *named(place), by],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -95,7 +95,7 @@ class Search:
         self._changed()
 
 
-def _named(place: Path | JobInBook) -> tuple[str, str]:
+def named(place: Path | JobInBook) -> tuple[str, str]:
     """The job, and the book that it is in, empty for a file."""
     if isinstance(place, Path):
         return str(place), ""
@@ -117,7 +117,7 @@ def search() -> None:
     job, book, by = sys.argv[1:4]
     threading.Thread(target=_obey, daemon=True).start()
     try:
-        ended = _found(_place(job, book), by)
+        ended = _found(placed(job, book), by)
     except TruethrowError as error:
         ended = str(error).splitlines()
     except KeyboardInterrupt:  # before there was anything
@@ -132,7 +132,7 @@ def _obey() -> None:
     _thread.interrupt_main()
 
 
-def _place(job: str, book: str) -> Snapshot:
+def placed(job: str, book: str) -> Snapshot:
     if not book:
         return Snapshot(Path(job))
     from truethrow.balance.book.booked import BookedJob  # noqa: PLC0415

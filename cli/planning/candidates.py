@@ -58,7 +58,7 @@ def candidates(
     check_show(show_in)
     page_out.check_endings(out, xlsx)
     found = files.load(file)
-    tools = _tools(found, station, file)
+    tools = tools_of(found, station, file)
     matters = sort or found.by
     lives_on()
     with Bar() as bar:
@@ -78,7 +78,7 @@ def candidates(
     raise typer.Exit(show.FINE)
 
 
-def _tools(found: Candidates, station: object, file: Path) -> Tools | None:
+def tools_of(found: Candidates, station: object, file: Path) -> Tools | None:
     """The shop's drills and slugs: of the profile that is named, else the file's own, else of the profile that
     which_station finds."""
     from truethrow.balance.station import stationfile  # noqa: PLC0415

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -14,11 +15,17 @@ from truethrow.cli.planning.lathe import Names, crank_by_now
 from truethrow.cli.profiles import if_any
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from truethrow.balance.base.files import KeptText
     from truethrow.balance.crank.holes import Tools
+    from truethrow.balance.crank.turning import Turned
+    from truethrow.balance.result.work import Result
     from truethrow.balance.running.changes import ChangedCrank, Changes
     from truethrow.balance.running.what_if import WhatIf
     from truethrow.balance.station.by_now import ByNow, Reading
     from truethrow.balance.station.stationfile import StationProfile
+    from truethrow.worksheets.shown.display import Display
 
 
 def what_if(
@@ -66,10 +73,7 @@ def what_if(
     truethrow what-if my.toml --turned-to 86mm --station station.toml
     """
     result = worked(job, sheet, show_in, given=True, estimated=True)
-    from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
     from truethrow.balance.running import changes as asked  # noqa: PLC0415 (numpy, once the job is known to be sound)
-    from truethrow.balance.running.what_if import what_if as beside  # noqa: PLC0415
-    from truethrow.balance.station import stationfile  # noqa: PLC0415
     from truethrow.worksheets.words import what_if_words as words  # noqa: PLC0415
 
     changes = asked.read(
@@ -81,30 +85,71 @@ def what_if(
         counterweights=counterweight or (),
         members=member or (),
     )
+    would = worked_out(job, result, changes, station)
+    if json:
+        from truethrow.worksheets.data import what_if_data  # noqa: PLC0415
+
+        data = what_if_data.what_if(
+            would.found, changes, would.cranks, would.turned, is_spun=would.is_spun, stale=would.stale
+        )
+        show.as_json({"of_job": {"id": result.job.id, "digest": result.job.digest}, "what_if": data})
+    else:
+        tell(show.Screen(), would, changes, display_of(result, show_in))
+    show.end(words.why_outside(would.found, would.cranks[1] if would.cranks else None), quiet=json)
+
+
+class Would(NamedTuple):
+    """A job beside itself. cranks: what the crank reads and takes, as it is and as it would be; None where nobody
+    knows; turned: its counterweights that would be; is_spun, stale: whether it was, and why that no longer counts;
+    has_tools: whether the shop's drills are known."""
+
+    found: WhatIf
+    cranks: tuple[Reading, Reading] | None
+    turned: Sequence[Turned]
+    is_spun: bool
+    stale: str
+    has_tools: bool
+
+
+def worked_out(job: Place, result: Result, changes: Changes, station: Path | KeptText | None) -> Would:
+    """A job that was worked through, beside itself with changes. station: the profile that was named, None where
+    nobody named one. Raises BadInput for what cannot be."""
+    from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
+    from truethrow.balance.running import changes as asked  # noqa: PLC0415 (numpy)
+    from truethrow.balance.running.what_if import what_if as beside  # noqa: PLC0415
+    from truethrow.balance.station import stationfile  # noqa: PLC0415
+
     can_plan = result.job.crank is not None and None not in allowed_gmm(result.job)
     found_at = if_any(job, station, ("drill",)) if can_plan else station
     profile = stationfile.load(found_at, ("drill",)) if found_at is not None else None
     tools = profile.tools if profile is not None else None
     found = beside(result, asked.changed(result.job, changes))
     now, crank = _crank_by_now(job, found, changes, profile)
-    cranks = now and crank and _readings(now, crank, found, tools)
-    is_spun = now is not None and now.reads is not None
-    stale = now.stale if now is not None else ""
-    turned = crank.turned if crank else ()
-    if json:
-        from truethrow.worksheets.data import what_if_data  # noqa: PLC0415
+    return Would(
+        found,
+        _readings(now, crank, found, tools) if now and crank else None,
+        crank.turned if crank else (),
+        now is not None and now.reads is not None,
+        now.stale if now is not None else "",
+        tools is not None,
+    )
 
-        data = what_if_data.what_if(found, changes, cranks, turned, is_spun=is_spun, stale=stale)
-        show.as_json({"of_job": {"id": result.job.id, "digest": result.job.digest}, "what_if": data})
-    else:
-        from truethrow.cli.planning import what_if_tables as tables  # noqa: PLC0415
 
-        screen, display = show.Screen(), display_of(result, show_in)
-        tables.parts(screen, found, changes, display)
-        if cranks:
-            has_tools = tools is not None
-            tables.crank(screen, cranks, turned, display, has_tools=has_tools, is_spun=is_spun, stale=stale)
-    show.end(words.why_outside(found, cranks[1] if cranks else None), quiet=json)
+def tell(out: show.Screen, would: Would, changes: Changes, display: Display) -> None:
+    """All of it, as tables."""
+    from truethrow.cli.planning import what_if_tables as tables  # noqa: PLC0415
+
+    tables.parts(out, would.found, changes, display)
+    if would.cranks:
+        tables.crank(
+            out,
+            would.cranks,
+            would.turned,
+            display,
+            has_tools=would.has_tools,
+            is_spun=would.is_spun,
+            stale=would.stale,
+        )
 
 
 def _crank_by_now(

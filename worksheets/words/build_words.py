@@ -87,6 +87,22 @@ STOPPING = "stopped; the best so far is proposed"
 SEARCH_FAILED = "the search ended without an answer; try it again"
 NO_CUT_HERE = "this cut is not recorded"
 NEXT = "Next"
+# What lies ahead, to be read.
+AHEAD = "Before anything is bought or ground"
+CANDIDATES, SHELF, WHAT_IF = "Candidates", "The shelf", "What if"
+TO_CANDIDATES, TO_SHELF, TO_WHAT_IF = "Candidates in {file}", "What the shelf makes ({count} files)", "What if …"
+ONLY_READ = "Only to be read: nothing is recorded here, and nothing is bought, hung or ground by it alone."
+SORT_BY, CHOSEN_ONE, ALL_OF_THEM, CHOOSE = "What matters", "Which one", "All of them", "Number {number} alone"
+MORE_ENGINES = "… and {more} engines more."
+WORKS_IT_OUT = "Working it out …"
+NO_FIGURES = "no figures came of it; try it again"
+BACK_TO_BUILD, WORK_OUT = "Back to Build", "Work it out"
+WHAT_IF_FIELDS = {
+    "share": "Another share, 0 to 1",
+    "oil": "Another oil allowance a throw",
+    "part": "Other parts: piston -12; pin 3 = 118.2; rod 7 = 620 + 190",
+    "turned_to": "Counterweights turned to this radius",
+}
 ONLY_LOOKS = "This device only looks."
 MARKING = (
     "The mark 5>1 says: weighed in 5, goes in 1. Rod and cap alike; pins, locks and rings on their bag. A "

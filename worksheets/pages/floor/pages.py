@@ -22,6 +22,7 @@ from markupsafe import Markup
 
 from truethrow.worksheets.pages.floor.build_state import BuildState
 from truethrow.worksheets.pages.floor.state import (
+    Ahead,
     BenchState,
     Board,
     CardNow,
@@ -119,6 +120,13 @@ def build_page(state: BuildState, main: str, device: str, role: Role) -> str:
 def build_main(state: BuildState, *, acts: bool) -> str:
     """What the builder's page shows of a state. acts: whether whoever looks may do anything there."""
     return _filled("build.html", state=state, acts=acts, own=build_words, job_in_address=quote(state.job, safe=""))
+
+
+def ahead_page(found: Ahead, by: Sequence[str]) -> str:
+    """What lies ahead of a job. by: what candidates may be sorted by."""
+    headings = {"candidates": build_words.CANDIDATES, "shelf": build_words.SHELF, "what-if": build_words.WHAT_IF}
+    own = {"own": build_words, "heading": headings[found.what], "by": by}
+    return _filled("ahead.html", ahead=found, job_in_address=quote(found.job, safe=""), **own)
 
 
 def station_page(state: StationState, main: str, device: str, role: Role) -> str:

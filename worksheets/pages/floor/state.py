@@ -142,6 +142,33 @@ class Answered:
 
 
 @dataclass(frozen=True)
+class Told:
+    """A piece of what a command tells: a line, a strong one, a caution, a heading, or a table with its columns,
+    its rows, and which columns stand left."""
+
+    kind: str
+    text: str
+    columns: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+    left: tuple[bool, ...] = ()
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """What lies ahead of a job, to be read. job: its name in addresses; what: candidates, shelf or what-if; asked:
+    what it was worked out for; told: all that the command tells; fault: why nothing is; count: of
+    candidates; is_done: whether it is worked out, if it was asked for."""
+
+    job: str
+    what: str
+    asked: dict[str, str]
+    told: tuple[Told, ...] = ()
+    fault: str = ""
+    count: int = 0
+    is_done: bool = True
+
+
+@dataclass(frozen=True)
 class News:
     """What is to be heard and seen across the shop, once: number grows by one with each; said: it in
     words."""
