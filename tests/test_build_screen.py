@@ -13,7 +13,7 @@ from windows import LEAST_PX, LOST_S, at_its_line, driven, is_cut, targets, wind
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Confirmed, Cut, Proposed, Traded
+from truethrow.balance.log.records import Confirmed, Cut, Proposed, Traded, Weighed
 from truethrow.balance.matching.proposing import propose
 from truethrow.cli.floor.bench import Who
 from truethrow.worksheets.words import build_words as words
@@ -197,3 +197,39 @@ def test_what_a_change_would_do_can_be_read_and_no_figure_is_cut(floor, opened, 
     assert is_cut(page) == []
     wide = "all => all.filter(one => one.scrollWidth > one.clientWidth + 1).length"
     assert page.locator(".wide").evaluate_all(wide) == 0
+
+
+def test_one_accepts_while_another_leaves_the_match_and_the_second_is_told(job, opened):
+    propose(job, own_readings(job), MOVES, "", "AB")
+    first, second = opened(), opened()
+    first.click('[data-do="accept"]')
+    second.click('[data-do="reject"]')  # both have asked before either has said yes
+    first.click('[data-answer="yes"]')
+    first.wait_for_selector('main[data-stage="grind"]')
+    second.click('[data-answer="yes"]')
+    second.wait_for_selector('#said[data-ok="no"]')
+    assert "is accepted" in second.inner_text("#said")
+    assert "truethrow" not in second.inner_text("#said")
+    assert [type(one) for one in ReadingLog(log_path(job)).records[-2:]] == [Proposed, Traded]
+
+
+def test_an_older_match_that_a_screen_still_asks_about_is_not_accepted_once_a_newer_one_waits(job, opened):
+    older = propose(job, own_readings(job), MOVES, "", "AB")
+    page = opened()
+    page.click('[data-do="accept"]')
+    newer = propose(job, own_readings(job), {"piston": {2: 6, 6: 2}}, "", "CD")
+    assert older.id != newer.id
+    page.wait_for_selector('.moves:has-text("2>6")')
+    page.click('[data-answer="yes"]')
+    page.wait_for_selector('#said[data-ok="no"]')
+    assert not any(isinstance(one, Traded) for one in ReadingLog(log_path(job)).records)
+
+
+def test_a_part_that_is_weighed_again_while_its_cut_is_asked_about_is_not_ticked_by_the_old_plan(job, opened):
+    page = opened()
+    page.locator('[data-do="tick"]').first.click()
+    ReadingLog(log_path(job)).append(Weighed(1, "piston", 536.9, "536.9"))
+    page.wait_for_selector(".take-off", state="attached")
+    page.click('[data-answer="yes"]')
+    page.wait_for_selector('#said[data-ok="no"]')
+    assert cuts(job) == []

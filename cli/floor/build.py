@@ -12,6 +12,7 @@ from truethrow.balance.job import undoing
 from truethrow.balance.job.sources import names_of
 from truethrow.balance.log.place import JobInBook, Snapshot, open_log
 from truethrow.balance.log.records import Cut, Proposed
+from truethrow.balance.log.replaying import waiting, waiting_last
 from truethrow.balance.matching import proposing
 from truethrow.balance.result import plans
 from truethrow.cli.floor import look_again
@@ -72,7 +73,12 @@ class Build:
         return {"match": self._begin, "stop": self._end, "accept": self._accepted, "reject": self._rejected}
 
     def _accepted(self, post: Post, who: Who) -> Done:
-        proposing.accept(Snapshot(self._place()), post.step, who.initials)
+        place = Snapshot(self._place())
+        records = open_log(place).records
+        last = waiting_last(records)
+        if last is not None and last.id != post.step and any(one.id == post.step for one in waiting(records)):
+            return Done(False, words.NEWER_MATCH)  # this screen asked about an older one
+        proposing.accept(place, post.step, who.initials)
         self._said = ()
         return Done(True, words.ACCEPTED_NOW)
 
