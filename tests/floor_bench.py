@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+import threading
 import time
 import uuid
 
@@ -62,6 +63,20 @@ class Hands:
 def opened(path, scale=None, **options):
     scales = Scales("/dev/scale", lambda profile, job: scale) if scale is not None else Scales()
     return Bench("job", lambda: path, scales, **options)
+
+
+def looks_on(bench, who=OWNER):
+    """A screen that is lit and in front, until its bench is closed; what comes back ends its signs of life."""
+    bench.join(who)
+    bench.alive(who, bench.state.step_id)
+    sleeps = threading.Event()
+
+    def signs():
+        while bench.is_alive and not sleeps.wait(0.2):
+            bench.alive(who, bench.state.step_id)
+
+    threading.Thread(target=signs, daemon=True).start()
+    return sleeps.set
 
 
 def until(is_so):

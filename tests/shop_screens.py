@@ -279,12 +279,12 @@ class Quiet(ThreadingHTTPServer):
 
 class Screens:
     """A server of one bench. state: what it shows; beats: whether its line is alive; answer: what a post gets;
-    status: of that answer; posts: what came; is_up: whether it answers at all."""
+    status: of that answer; posts, signs: what came, of hands and of life; is_up: whether it answers at all."""
 
     def __init__(self, state=AT_REST, board=BOARD):
         self.state, self.board = state, board
         self.beats = self.is_up = True
-        self.posts, self.status = [], 200
+        self.posts, self.signs, self.status = [], [], 200
         self.answer = lambda post: Done(ok=True, said="", state=self.state)
         self._server = Quiet(("127.0.0.1", 0), self._handler())
         threading.Thread(target=self._server.serve_forever, args=(0.05,), daemon=True).start()
@@ -369,6 +369,10 @@ class Screens:
                 post = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
                 if not shop.is_up:
                     self.close_connection = True
+                    return
+                if self.path.endswith("/alive"):
+                    shop.signs.append(post)
+                    self._send(b"", "text/plain")
                     return
                 shop.posts.append(post)
                 raw = json.dumps(as_data(shop.answer(post))).encode()

@@ -647,3 +647,28 @@ def test_a_part_that_was_weighed_more_than_once_stays_in_its_own_cell(shop, open
     assert page.locator("#rows .more").all_inner_texts() == ["12×"] * 8
     assert all(needs <= has for needs, has in sizes), sizes
     assert is_cut(page) == []
+
+
+# ---- A sign of life
+
+
+def test_a_screen_that_takes_from_a_scale_gives_a_sign_of_life_each_second_and_no_other_does(shop, opened):
+    page = opened(bench(shop))
+    until(lambda: len(shop.signs) > 2)
+    assert shop.signs[-1] == {"step": AT_REST.step_id}
+    assert shop.posts == []
+    for quiet in (replace(AT_REST, taker="other"), replace(AT_REST, scale=""), replace(AT_REST, taker="", may=())):
+        shop.state = replace(quiet, step="another")
+        until(lambda: page.text_content("[data-text='step']") == "another")
+        page.wait_for_timeout(300)  # what was on its way
+        before = len(shop.signs)
+        page.wait_for_timeout(1500)
+        assert len(shop.signs) == before
+        shop.state = AT_REST
+        until(lambda before=before: len(shop.signs) > before)
+    shop.beats = False
+    page.wait_for_selector('[data-line="lost"]')
+    page.wait_for_timeout(300)
+    before = len(shop.signs)
+    page.wait_for_timeout(1500)
+    assert len(shop.signs) == before

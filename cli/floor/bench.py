@@ -43,6 +43,9 @@ POLL_S = 0.04
 LIVE_S = 0.1
 # A screen that is away for longer is not here any more, and takes nothing from the scale.
 AWAY_S = 3.0
+# Nor does one that gave no sign of life for so long: its line may be open while nobody sees what it shows, as when
+# a phone sleeps or a browser hangs.
+ASLEEP_S = 3.0
 # A bench at which nobody has weighed for so long gives its scale back, whoever looks on.
 GONE_S = 30.0
 # After so long a job in which nothing can be recorded is looked at again.
@@ -83,6 +86,8 @@ class Bench:
         self._posts: queue.Queue[tuple[Post, Who, Future[Done]] | None] = queue.Queue()
         self._streams: Counter[str] = Counter()
         self._left_s: dict[str, float] = {}
+        self._alive_s: dict[str, float] = {}  # when each device's last sign of life came
+        self._slept = ""  # whose scale was given back while it was asleep
         self._answers: dict[str, Done] = {}
         self._asks: dict[str, tuple[str, str]] = {}  # a question: of which record; what comes of a yes
         self._answered: deque[Answered] = deque(maxlen=MOST_ANSWERED)
@@ -96,7 +101,7 @@ class Bench:
         try:
             self._loop = self._opened(grind=False)
             self._live, self._live_s, self._key = live_of(self._loop), 0.0, self._key_now()
-            self.state = self._state_now()
+            self.state, self._step_s = self._state_now(), time.monotonic()
         except BaseException:
             scales.give_back(name)
             raise
@@ -156,6 +161,15 @@ class Bench:
         if not self._answers and not self._news.number and self._loop.grinding is None:
             self.ask(Post(str(uuid.uuid4()), "grind"), who)
 
+    def alive(self, who: Who, step: str) -> None:
+        """A screen that shows a step was seen: it is lit, in front, and has drawn what it shows. One that still
+        shows another step than the one that has been asked for a while does not know what it takes."""
+        now_s = time.monotonic()
+        if step == self.state.step_id or now_s - self._step_s < ASLEEP_S:
+            self._alive_s[who.device] = now_s
+        if self.taker is None and self._slept == who.device and who.role in MAY_WEIGH:
+            self._take(who)
+
     def leave(self, who: Who) -> None:
         self._streams[who.device] -= 1
         self._left_s[who.device] = time.monotonic()
@@ -202,11 +216,11 @@ class Bench:
             self._loop.look()
             self._look_at_the_job()
         if self._stands:
-            self._loop.pass_over(self._stands)
+            self._loop.pass_over()
         else:
             self._share_the_scale()
             if not self._is_taken():
-                self._loop.pass_over(words.NOBODY_TAKES)
+                self._loop.pass_over()
             self._loop.poll()
         self._tell()
 
@@ -269,7 +283,7 @@ class Bench:
             return
         else:
             self._loop.not_touched()
-            self.taker = None
+            self._slept, self.taker = self.taker.device if self.taker else "", None
             self._scales.give_back(self.name)
             self._changed()
         try:
@@ -280,11 +294,24 @@ class Bench:
     def _is_here(self, device: str) -> bool:
         return self._streams[device] > 0 or time.monotonic() - self._left_s.get(device, -AWAY_S) < AWAY_S
 
+    def _is_awake(self, device: str) -> bool:
+        return time.monotonic() - self._alive_s.get(device, -ASLEEP_S) < ASLEEP_S
+
     def _is_taken(self) -> bool:
-        return self.taker is not None and self._is_here(self.taker.device)
+        """Whether the screen that takes is here, and awake where anything is taken by itself."""
+        if self.taker is None or not self._is_here(self.taker.device):
+            return False
+        return self._loop.port is None or self._is_awake(self.taker.device)
+
+    def _nobody(self) -> str:
+        """Why nothing is taken from the scale, where that is for want of a screen."""
+        if self._loop.port is None or self._is_taken():
+            return ""
+        is_here = self.taker is not None and self._is_here(self.taker.device)
+        return words.ASLEEP if is_here else words.NOBODY_TAKES
 
     def _take(self, who: Who) -> None:
-        self.taker = who
+        self.taker, self._slept = who, ""
         self._loop.session.log.by = who.initials
         self._changed()
 
@@ -302,20 +329,19 @@ class Bench:
             tuple(loop.messages),
             loop.unsaved,
         )
-        of_scale = (scale_of(loop, is_watched=self._is_taken()), self._is_taken())
+        of_scale = (scale_of(loop, is_watched=self._is_taken()), self._nobody())
         counts = (len(session.log.written), session.step, session.replaces is not None, tuple(self._answered))
         ended = loop.ended, self._stands
         return (id(loop), id(loop.taken), ended, of_loop, of_scale, counts, self.taker, self._news.number)
 
     def _state_now(self) -> BenchState:
         loop, taker = self._loop, self.taker
-        has_scale = loop.port is not None
         next_step, blocked = self._next_step()
         return state_of(
             loop,
             self.name,
             str(at(loop.session.step, loop.session, self._digest)),
-            hold=words.NOBODY_TAKES if has_scale and not self._is_taken() else "",
+            hold=self._nobody(),
             scale=scale_of(loop, is_watched=self._is_taken()),
             taker=taker.device if taker else "",
             taker_name=taker.name if taker else "",
@@ -347,9 +373,11 @@ class Bench:
             self._loop.bell = ""
         self._close_questions()
         if (key := self._key_now()) != self._key:
-            before, self._key, self.state = self.state.head, key, self._state_now()
-            if self.state.head != before:
+            before, self._key, self.state = self.state, key, self._state_now()
+            if self.state.head != before.head:
                 self._recorded_here()
+            if self.state.step_id != before.step_id:
+                self._step_s = time.monotonic()
             self._live, self._live_s = self.state.live, time.monotonic()
             self.channel.say(state_event(self.state))
         elif (now_s := time.monotonic()) - self._live_s >= LIVE_S and (live := live_of(self._loop)) != self._live:

@@ -79,7 +79,7 @@ def state_of(
         step_note=blocked or benchtext.what(session),
         counted=f"{session.done} of {session.total}",
         live=live_of(loop),
-        hold=loop.hold or hold,
+        hold=hold or loop.hold,
         target=benchtext.target(loop),
         caution=benchtext.caution(loop),
         flags=(*loop.flags, *loop.settled),

@@ -120,6 +120,7 @@ class Floor:
             Route("/bench/{job}", self._for(self.show_bench)),
             Route("/bench/{job}/events", self._for(self.bench_events)),
             Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
+            Route("/bench/{job}/alive", self._for(self.alive), methods=["POST"]),
             *(Route(f"/build/{{job}}/{what}", self._for(self._ahead(what))) for what in AHEAD),
             Route("/build/{job}/drawing/{plan}/{part}", self._for(self.show_drawing)),
             *(route for kind in DESKS for route in self._desk_routes(kind)),
@@ -409,6 +410,20 @@ class Floor:
         except (TimeoutError, asyncio.CancelledError):
             return unanswered(503, words.NO_ANSWER)
         return JSONResponse(as_data(done))
+
+    async def alive(self, request: Request, who: Who) -> Response:
+        """A sign of life of a screen, once a second: somebody can see which step it shows. Opens no bench."""
+        if who.role not in MAY_WEIGH:
+            return unanswered(403, words.MAY_ONLY_LOOK.format(role=who.role))
+        try:
+            sent = json.loads(await _body(request))
+        except (ValueError, RecursionError):
+            sent = None
+        if not isinstance(sent, dict) or not isinstance(step := sent.get("step"), str):
+            return unanswered(400, words.NO_REQUEST)
+        if (bench := self.benches.get(request.path_params["job"])) is not None:
+            bench.alive(who, step)
+        return Response(status_code=204)
 
     async def _bench(self, job: str) -> Bench:
         """The bench of a job, opened where it is not. Raises TruethrowError as weigh does."""

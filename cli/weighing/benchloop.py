@@ -133,13 +133,13 @@ class BenchLoop:
         """Take in what others did with the next poll: something was recorded."""
         self._refreshed_s = -math.inf
 
-    def pass_over(self, why: str) -> None:
+    def pass_over(self) -> None:
         """Nobody looks: what the scale sends meanwhile is not weighed, and what lies there now is not taken before
-        the scale was seen empty."""
+        the scale was seen empty. Why, tells whoever has it passed over, as long as that lasts."""
         while self.port is not None and self.port.get() is not None:
             self._line_s = -math.inf
         if self.live is not None:
-            self._lose(why)
+            self._lose("", words.NOT_WATCHED)
 
     def enter(self, typed: str = "", key: str = "") -> bool:
         """Take what was typed, else what is offered, else what rests on the scale; whether it is saved. key: the
@@ -461,17 +461,19 @@ class BenchLoop:
             return False
         return agrees((before.live_g, event.live_g), self.session.job.scale, step.kind)
 
-    def _lose(self, why: str) -> None:
-        """The line to the scale was lost: what lies there is not taken before the scale was seen empty."""
+    def _lose(self, why: str, dropped: str = words.LOST) -> None:
+        """The line to the scale was lost: what lies there is not taken before the scale was seen empty. dropped:
+        why a load that was offered is not there any more."""
         self.settler.lost()
         self._forget(why)
-        self._drop(words.LOST)
+        self._drop(dropped)
 
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""
         self.live, self._is_canceled, self.doubts = None, False, ()
         self._heard_s = self._now()
-        self.say(why)
+        if why:
+            self.say(why)
 
     def _is_zero_step(self) -> bool:
         step = self.session.step

@@ -44,6 +44,7 @@ NOT_SEEN = "nobody saw what the empty scale showed before {whose} ± does not co
 SILENT = "the scale is silent"
 WAS_SILENT = "the scale was silent"
 LOST = "the scale was lost"
+NOT_WATCHED = "nobody watched the scale"
 LIFTED_OFF = "lifted off"
 NOT_TAKEN = "{why}, NOT taken: {part} is still to be weighed"
 NOT_AT_ZERO = "the empty scale shows {shows}: tare it; nothing is taken until it shows zero"

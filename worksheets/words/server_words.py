@@ -75,6 +75,7 @@ CHECK_FIRST = "{check} first; {typed} for {part} is kept on this screen and reco
 IS_SAVED = "saved before: {said}"
 SCALE_IS_ELSEWHERE = "the scale at {port} is at the bench of {job}"
 NOBODY_TAKES = "no screen takes here, so nothing is taken from the scale"
+ASLEEP = "the screen that takes is asleep: nothing is taken; wake it"
 YES, NO = "Yes, record it", "No, drop it"
 DROPPED = "dropped: {typed}"
 WHICH_READING = "Which reading is wrong?"

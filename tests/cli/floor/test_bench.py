@@ -6,11 +6,12 @@ import asyncio
 import contextlib
 import json
 import os
+import time
 
 import invented
 import pytest
 from commands import run
-from floor_bench import LONGEST_WAIT_S, OTHER, OWNER, VIEWER, Hands, TalkingScale, opened, until
+from floor_bench import LONGEST_WAIT_S, OTHER, OWNER, VIEWER, Hands, TalkingScale, looks_on, opened, until
 from floor_shop import blank_job, job_with_a_slip
 
 from truethrow.balance import demo
@@ -23,6 +24,7 @@ from truethrow.cli.floor import bench as module
 from truethrow.cli.floor.bench import Bench
 from truethrow.cli.floor.scales import Scales
 from truethrow.worksheets.pages.floor.state import Answered
+from truethrow.worksheets.words import server_words as words
 
 EMPTY, ON = ["0.0 g"] * 6, lambda grams: [f"{grams} g"] * 9
 
@@ -78,13 +80,13 @@ def test_a_reading_typed_while_the_computer_was_off_needs_no_yes_because_the_ben
     """Its part is the same one as before: it is recorded, or refused, and then the zero is asked for as before."""
     path, scale = blank_job(tmp_path), TalkingScale()
     with at(path, scale) as first:
-        first.join(OWNER)
+        looks_on(first)
         scale.send(*EMPTY)
         until(lambda: first.state.step == "piston 1")
         behind = first.state
     scale = TalkingScale()
     with at(path, scale) as second:
-        second.join(OWNER)
+        looks_on(second)
         until(lambda: second.state.step == "zero")
         hands = Hands(second)
         done = hands.does("type", typed, step=behind.step_id)
@@ -207,7 +209,7 @@ def test_who_may_only_look_does_nothing(bench, tmp_path):
 def test_the_scale_is_read_and_each_load_taken_once(tmp_path):
     scale = TalkingScale()
     with at(blank_job(tmp_path), scale) as bench:
-        bench.join(OWNER)
+        looks_on(bench)
         scale.send(*EMPTY, *ON(538.4), *EMPTY)
         until(lambda: bench.state.step == "piston 2")
         until(lambda: bench.state.live.standing == "empty")
@@ -221,20 +223,110 @@ def test_nothing_is_taken_from_the_scale_while_no_screen_is_there(tmp_path, monk
     monkeypatch.setattr(module, "AWAY_S", 0.0)
     scale = TalkingScale()
     with at(blank_job(tmp_path), scale) as bench:
-        bench.join(OWNER)
+        looks_on(bench)
         scale.send(*EMPTY, *ON(538.4), *EMPTY, "100.0 g")
         until(lambda: bench.state.step == "piston 2")
         bench.leave(OWNER)
         until(lambda: "no screen takes here" in bench.state.hold)
         scale.send(*ON(538.6), *EMPTY, *ON(538.9))
         until(scale._lines.empty)
-        bench.join(OWNER)
+        looks_on(bench)
         scale.send(*ON(538.9))
         until(scale._lines.empty)
         until(lambda: bench.state.live.standing == "early")
         assert len(readings(tmp_path)) == 1
         scale.send(*EMPTY, *ON(538.6))
         until(lambda: len(readings(tmp_path)) == 2)
+
+
+def test_a_screen_whose_line_is_open_while_nobody_sees_it_takes_nothing_and_is_told_to_be_asleep(
+    tmp_path, monkeypatch
+):
+    """What was put on meanwhile, and lies there when it is woken, is taken only once the scale was seen empty."""
+    monkeypatch.setattr(module, "ASLEEP_S", 0.5)
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        sleeps = looks_on(bench)
+        scale.send(*EMPTY, *ON(538.4), *EMPTY, "100.0 g")
+        until(lambda: bench.state.step == "piston 2" and bench.state.live.text == "100.0")
+        sleeps()
+        until(lambda: bench.state.hold == words.ASLEEP)
+        assert bench.state.live.text == ""
+        scale.send(*ON(538.6), *EMPTY, *ON(538.9), *EMPTY, *ON(538.2))
+        until(scale._lines.empty)
+        assert bench.state.hold == words.ASLEEP
+        looks_on(bench)
+        until(lambda: bench.state.hold == "")
+        scale.send(*ON(538.2))
+        until(lambda: bench.state.live.standing == "early")
+        assert len(readings(tmp_path)) == 1
+        assert not any("asleep" in one or "no screen" in one for one in bench.state.messages)
+        scale.send(*EMPTY, *ON(538.6), *EMPTY)
+        until(lambda: len(readings(tmp_path)) == 2)
+    assert readings(tmp_path) == [(1, "piston", "538.4 g"), (2, "piston", "538.6 g")]
+
+
+def test_a_load_that_waited_for_enter_when_the_screen_fell_asleep_is_not_there_to_be_taken(tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "ASLEEP_S", 0.5)
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        sleeps = looks_on(bench)
+        scale.send(*EMPTY, *ON(3.2))
+        until(lambda: bench.state.live.standing == "held")
+        sleeps()
+        until(lambda: bench.state.hold == words.ASLEEP)
+        assert "nobody watched the scale, NOT taken: piston 1 is still to be weighed" in bench.state.messages
+        looks_on(bench)
+        until(lambda: bench.state.hold == "")
+        assert not Hands(bench).does("take").ok
+    assert not log_path(tmp_path / "job.toml").exists() or readings(tmp_path) == []
+
+
+def test_a_screen_that_shows_an_older_step_and_a_second_one_that_only_watches_are_no_sign_of_life(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr(module, "ASLEEP_S", 0.3)
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        sleeps = looks_on(bench)
+        until(lambda: bench.state.step == "zero")
+        behind = bench.state.step_id
+        scale.send(*EMPTY, *ON(538.4), *EMPTY)
+        until(lambda: bench.state.step == "piston 2")
+        time.sleep(module.ASLEEP_S)  # so long a screen may take to show what has changed
+        sleeps()
+        looks_on(bench, OTHER)
+        until(lambda: bench.state.hold == words.ASLEEP)
+        for _ in range(10):
+            bench.alive(OWNER, behind)
+            time.sleep(0.04)
+            assert bench.state.hold == words.ASLEEP
+
+
+def test_a_screen_that_slept_until_its_scale_was_given_back_takes_again_once_it_is_woken(tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "ASLEEP_S", 0.3)
+    monkeypatch.setattr(module, "GONE_S", 0.3)
+    one, two, _ = two_benches(tmp_path)
+    with contextlib.closing(one), contextlib.closing(two):
+        sleeps = looks_on(one)
+        until(lambda: one.state.scale)
+        ends = looks_on(two, OTHER)
+        sleeps()
+        until(lambda: two.state.scale)
+        assert one.taker is None
+        one.alive(OTHER, one.state.step_id)  # who did not take before does not begin to by looking on
+        assert one.taker is None
+        ends()
+        until(lambda: two.taker is None)
+        one.alive(OWNER, one.state.step_id)
+        until(lambda: one.state.scale and one.state.step == "zero")
+        assert one.taker == OWNER
+
+
+def test_a_bench_without_a_scale_needs_no_sign_of_life(bench, tmp_path):
+    bench.join(OWNER)
+    assert Hands(bench).does("type", "538.4").ok
+    assert bench.state.hold == ""
 
 
 def test_what_others_record_moves_the_bench_on_once_it_is_told(bench, tmp_path):
@@ -296,7 +388,7 @@ def test_a_bench_over_a_log_that_was_damaged_takes_nothing_and_says_what_weigh_s
 def test_the_scale_weighs_nothing_into_a_damaged_log(tmp_path):
     scale, path = TalkingScale(), blank_job(tmp_path)
     with at(path, scale) as bench:
-        bench.join(OWNER)
+        looks_on(bench)
         scale.send(*EMPTY, *ON(538.4), *EMPTY)
         until(lambda: bench.state.step == "piston 2")
         damage(path)
@@ -391,7 +483,7 @@ def job_to_grind(folder):
 
 def test_a_screen_that_was_at_the_grinder_is_there_again_once_its_computer_is_back(tmp_path):
     with at(job_to_grind(tmp_path)) as bench:
-        bench.join(OWNER)
+        looks_on(bench)
         bench.goes_on_grinding(OWNER)
         until(lambda: bench.state.grinding)
         assert Hands(bench).does("weigh").ok
@@ -403,7 +495,7 @@ def test_a_reading_of_the_grinder_waits_for_the_zero_with_which_it_begins_anew(t
     """It is never taken for that zero, nor dropped: its screen keeps it and sends it again."""
     job, scale = job_to_grind(tmp_path), TalkingScale()
     with at(job, scale) as first:
-        first.join(OWNER)
+        looks_on(first)
         assert Hands(first).does("grind").ok
         until(lambda: first.state.step == "zero")
         scale.send(*EMPTY)
@@ -412,7 +504,7 @@ def test_a_reading_of_the_grinder_waits_for_the_zero_with_which_it_begins_anew(t
         typed = f"{first._loop.grinding.visit.known_g[part[0]]:.1f}"
     scale = TalkingScale()
     with at(job, scale) as second:
-        second.join(OWNER)
+        looks_on(second)
         second.goes_on_grinding(OWNER)
         until(lambda: second.state.grinding and second.state.step == "zero")
         hands = Hands(second)
@@ -464,7 +556,7 @@ def test_a_job_with_a_slip_is_not_done_but_blocked_and_goes_to_no_grinder(tmp_pa
 def test_a_scale_that_is_switched_to_ounces_is_not_lost_and_what_is_told_of_it_goes_once_it_is_back(tmp_path):
     scale = TalkingScale()
     with at(blank_job(tmp_path), scale) as bench:
-        bench.join(OWNER)
+        looks_on(bench)
         scale.send(*EMPTY)
         until(lambda: bench.state.live.standing == "empty" and bench.state.scale == "live")
         scale.send(*["0.00 oz"] * 6)
@@ -507,10 +599,10 @@ def test_who_only_looks_opens_no_port_and_the_scale_is_at_the_bench_of_the_one_w
         one.join(VIEWER)
         assert not cables
         assert one.state.scale == ""
-        two.join(OWNER)
+        looks_on(two)
         until(lambda: two.state.scale and two.state.step == "zero")
         assert len(cables) == 1
-        one.join(OTHER)
+        looks_on(one, OTHER)
         assert Hands(one, OTHER).does("type", "538.4").ok
         assert one.state.scale == ""
         assert len(cables) == 1
@@ -519,9 +611,9 @@ def test_who_only_looks_opens_no_port_and_the_scale_is_at_the_bench_of_the_one_w
 def test_a_bench_without_the_scale_takes_it_with_its_zero_as_soon_as_it_is_free(tmp_path):
     one, two, cables = two_benches(tmp_path)
     with contextlib.closing(two):
-        one.join(OWNER)
+        looks_on(one)
         until(lambda: one.state.scale)
-        two.join(OTHER)
+        looks_on(two, OTHER)
         assert Hands(two, OTHER).does("type", "538.4").ok
         one.close()
         until(lambda: two.state.scale and two.state.step == "zero")
@@ -537,9 +629,9 @@ def test_a_scale_whose_weigher_has_gone_is_free_though_somebody_looks_on(tmp_pat
     one, two, _ = two_benches(tmp_path)
     with contextlib.closing(one), contextlib.closing(two):
         one.join(VIEWER)
-        one.join(OWNER)
+        looks_on(one)
         until(lambda: one.state.scale)
-        two.join(OTHER)
+        looks_on(two, OTHER)
         one.leave(OWNER)
         until(lambda: two.state.scale)
         until(lambda: one.state.scale == "")

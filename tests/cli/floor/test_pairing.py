@@ -121,6 +121,8 @@ def test_another_role_looks_and_does_not_weigh(floor, owner, role):
     assert eyes.get("/bench/job")[0] == 200
     status, _, text = reading(eyes)
     assert (status, json.loads(text)["said"]) == (403, words.MAY_ONLY_LOOK.format(role=role))
+    assert eyes.post("/bench/job/alive", {"step": ""})[0] == 403
+    assert Client(floor.port).post("/bench/job/alive", {"step": ""})[0] == 403  # never paired
     with eyes.stream("/bench/job/events") as heard:
         assert heard.next("state")[2]["may"] == []
     assert not log_path(floor.job).exists()

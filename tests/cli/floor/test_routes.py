@@ -163,6 +163,21 @@ def test_what_none_of_our_pages_sends_is_refused(floor, tmp_path, body):
     assert not log_path(tmp_path / "job.toml").exists()
 
 
+def test_a_sign_of_life_is_heard_records_nothing_and_opens_no_bench(floor, tmp_path):
+    assert floor.post("/bench/job/alive", {"step": ""})[0] == 204
+    assert not floor.floor.benches
+    floor.get("/bench/job")
+    bench = floor.floor.benches["job"]
+    assert floor.post("/bench/job/alive", {"step": bench.state.step_id})[::2] == (204, "")
+    assert bench._alive_s
+    assert not log_path(tmp_path / "job.toml").exists()
+    for wrong in ([], {}, "step", None):
+        assert floor.post("/bench/job/alive", wrong)[0] == 400
+    assert floor.post("/bench/job/alive", {"step": "x" * 30_000})[0] == 400
+    assert floor.post("/bench/job/alive", {"step": 1})[0] == 400
+    assert floor.post("/bench/job/alive", {"step": ""}, Origin="http://evil.example")[0] == 403
+
+
 def test_a_job_that_is_not_there_or_cannot_be_weighed_says_why(floor, tmp_path):
     assert floor.get("/bench/gone")[0] == 409
     with floor.stream("/bench/gone/events") as heard:  # a screen that is there already

@@ -2,7 +2,7 @@
 // Texts are set as text, never as markup. Nothing is computed here: every figure and every sentence comes ready.
 "use strict";
 (() => {
-  const SILENT_MS = 1600, SAVED_MS = 400, LOOK_MS = 100, AGAIN_MS = 2000, ANSWER_MS = 8000, TAKEN_MS = 900, REFUSED_MS = 2600;
+  const SILENT_MS = 1600, SAVED_MS = 400, LOOK_MS = 100, AGAIN_MS = 2000, ANSWER_MS = 8000, TAKEN_MS = 900, SIGN_MS = 1000, REFUSED_MS = 2600;
   const body = document.body, at = (id) => document.getElementById(id);
   const page = body.dataset.page, words = at("words")?.dataset ?? {};
 
@@ -209,6 +209,28 @@
   }
   const isOpen = (name) => !sheets[name].hidden;
 
+  // ---- A sign of life: the server takes from a scale only while its screen is lit, in front, and has drawn which part
+  // it is for. A browser that sleeps or hangs gives none. Whose screen took before, when it fell asleep, the server knows.
+  let signed = 0;
+  const takesHere = () => state.taker === device ? state.scale !== "" : !state.taker && state.may.length > 0;
+  const isSeen = () => document.visibilityState === "visible" && isLive() && !isFirst && takesHere();
+  function sign() {
+    if (!isSeen() || Date.now() - signed < SIGN_MS / 4) return;
+    signed = Date.now();
+    // The first frame draws what was set; once the second begins, that was seen.
+    requestAnimationFrame(() => requestAnimationFrame(() => {
+      if (!isSeen()) return;
+      const limit = new AbortController(); // an answer that does not come holds none of the few lines of a browser
+      setTimeout(() => limit.abort(), 2 * SIGN_MS);
+      fetch(body.dataset.alive, {
+        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ step: state.step_id }),
+        credentials: "same-origin", signal: limit.signal,
+      }).catch(() => {});
+    }));
+  }
+  setInterval(sign, SIGN_MS);
+  document.addEventListener("visibilitychange", sign);
+
   // ---- A question: only a person can tell
   function ask() {
     const now = question ?? state.question;
@@ -304,6 +326,7 @@
       if (!sending) say(over.said);
     }
     show();
+    sign();
     if (wanted && state.may.includes("go") && !watchesOnly()) send({ action: "go", typed: wanted });
     if (before.step !== state.step) hear(`${at("do-now").textContent} ${state.step}`);
   }
