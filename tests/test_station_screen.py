@@ -413,7 +413,7 @@ def test_another_hole_is_said_looked_at_and_canceled_by_hand(job, opened, size):
     assert "QQ looked at it" in yes(page)
     at_stage(page, "spin")
     page.click('[data-open="spins"]')
-    page.locator('.cancelings li:has-text("1a") [data-form="cancel"]').click()
+    page.locator('.cancelings li:has-text("radial, 1a") [data-form="cancel"]').click()
     page.fill("#form [name=why]", "never drilled")
     page.click("#form .main")
     assert "Cancel: hole" in yes(page)
