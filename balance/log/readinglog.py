@@ -192,7 +192,7 @@ class ReadingLog(Log):
 def _from(handle: int, start: int) -> bytes:
     os.lseek(handle, start, os.SEEK_SET)
     pieces = []
-    while piece := os.read(handle, 1 << 24):
+    while piece := os.read(handle, 1 << 16):
         pieces.append(piece)
     return b"".join(pieces)
 
