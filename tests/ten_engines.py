@@ -162,7 +162,7 @@ def shop_at(folder: Path, name: str, stage: str) -> Shop:
 def _trade(shop: Shop) -> None:
     """Parts move in a circle of three, as many kinds of them as there are cylinders for."""
     job = load(shop.job)
-    first, second, *_, last = job.layout.cylinders
+    first, second, last = (job.layout.cylinders[at] for at in (0, 1, -1))
     moves = {"piston": {first: second, second: first}, "pin": {first: last, last: first}}
     if len(job.layout.cylinders) > 3:
         moves["rod"] = {first: 3, 3: 4, 4: first}

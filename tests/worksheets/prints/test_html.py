@@ -197,3 +197,12 @@ def test_a_drawing_that_could_run_or_fetch_something_is_refused(inside):
 def test_no_text_ends_a_string_of_a_style_sheet(text):
     made = html.css_string(text)
     assert re.fullmatch(r'"([0-9A-Za-z]|\\[0-9a-f]{6})*"', made)
+
+
+def test_a_drill_by_its_own_name_is_as_bold_as_one_by_its_size():
+    sized = Figure(Amount.as_it_is(12.7, "mm"), 12.7, ())
+    rows = ((Word("5/16 in"), sized), (Word("wait", "framed"), sized))
+    table = CardTable("t", ("a", "b"), rows, large=True)
+    page = html.as_html(layout.sheet(replace(sample_card.card(), blocks=(table,)), A4))
+    assert re.search(r'class="state strong"><bdi>5/16', page)
+    assert len(re.findall(r'class="figure strong"', page)) == 2
