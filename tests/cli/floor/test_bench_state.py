@@ -42,10 +42,12 @@ def test_a_flag_is_at_the_part_that_it_is_about(blank):
 
 def test_why_nothing_is_taken_is_told_once(blank):
     loop = fed(blank(), ["9.0 g"] * 9)
-    state = state_of(loop, "job", "id", hold="no screen")
+    state = state_of(loop, "job", "id")
     assert state.hold == loop.hold != ""
     assert loop.hold not in state.messages
     assert state.live.standing == loop.standing
+    # What nobody sees comes first: the scale is emptied once somebody looks.
+    assert state_of(loop, "job", "id", hold="no screen").hold == "no screen"
 
 
 def test_a_scale_that_is_out_is_lost(blank):
