@@ -329,7 +329,8 @@ def test_a_file_is_worked_without_loading_the_book(both, command):
 
 
 @pytest.mark.parametrize("kept", ["file", "book"])
-def test_a_look_that_keeps_nothing_shows_what_would_be_there_and_writes_nothing(kept, tmp_path):
+def test_a_look_that_keeps_nothing_shows_what_would_be_there_and_writes_nothing(kept, tmp_path, monkeypatch):
+    monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{tmp_path / 'book.db'}")
     made = tmp_path / "launch.toml"
     made.write_text(demo.text("launch.toml"), encoding="utf-8")
     if kept == "book":
