@@ -88,3 +88,15 @@ def of_masses(state, read_front, read_rear):
 
 def actions(job):
     return [one.action for one in open_log(job).records]
+
+
+def mirrored(reading):
+    """A display of the other sense."""
+    amount, angle = reading.split("@")
+    return f"{amount}@{-float(angle) % 360:g}"
+
+
+def in_ounces(reading):
+    """A display in ounces."""
+    amount, angle = reading.split("@")
+    return f"{float(amount) / 28.349523125:.3f}@{angle}"

@@ -7,7 +7,7 @@ from __future__ import annotations
 import pytest
 from floor_shop import served
 from shop_screens import SIZES
-from station_page import Screen
+from station_page import Screen, in_ounces, mirrored
 from station_shop import added, sound_job
 from windows import LEAST_PX, LOST_S, at_its_line, driven, is_cut, targets, windows
 
@@ -516,16 +516,6 @@ def test_a_hole_said_after_the_signature_ends_it_too(job, opened):
     at_stage(page, "spin")
     page.click('[data-open="sign"]')
     assert page.locator("#signs button").is_disabled()
-
-
-def in_ounces(reading):
-    amount, angle = reading.split("@")
-    return f"{float(amount) / 28.349523125:.3f}@{angle}"
-
-
-def mirrored(reading):
-    amount, angle = reading.split("@")
-    return f"{amount}@{-float(angle) % 360:g}"
 
 
 SLIPS = {

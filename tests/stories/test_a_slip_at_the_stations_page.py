@@ -7,7 +7,7 @@ import json
 import shutil
 
 import pytest
-from station_page import CD, Screen, actions, of_masses, of_spin, text_of
+from station_page import CD, Screen, actions, in_ounces, mirrored, of_masses, of_spin, text_of
 from station_shop import added, sound_job
 from typer.testing import CliRunner
 from within import BadInput, app, log_path
@@ -15,16 +15,6 @@ from within import BadInput, app, log_path
 FRONT, REAR = "6.1@203", "5.0@169"
 # What the display shows with both known masses on, were all as it should be.
 WITH_MASSES = added(FRONT, 150, 30), added(REAR, 100, 120)
-
-
-def mirrored(reading):
-    amount, angle = reading.split("@")
-    return f"{amount}@{-float(angle) % 360:g}"
-
-
-def in_ounces(reading):
-    amount, angle = reading.split("@")
-    return f"{float(amount) / 28.349523125:.3f}@{angle}"
 
 
 SLIPS = {
