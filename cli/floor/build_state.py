@@ -25,7 +25,7 @@ from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.build_state import BuildState, Cut, Match, Move, Part, Search, Stage, Trim
 from truethrow.worksheets.words import build_words as words
 from truethrow.worksheets.words import card_words, matching_words, result_words
-from truethrow.worksheets.words.cautions import TRIM_ON_A_PAGE, TRIM_SHORT
+from truethrow.worksheets.words.cautions import MARK_SHORT, TRIM_ON_A_PAGE, TRIM_SHORT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -151,6 +151,7 @@ def _proposal(place: Snapshot, known: Known, log: Log, display: Display) -> Matc
         why=tuple(why),
         compared=tuple((row[0], row[1], row[2]) for row in compared),
         against=in_the_way,
+        short=MARK_SHORT,
     )
 
 

@@ -22,8 +22,8 @@ OF_STATION = ("stack", "spin", "spins", "test-mass", "holes", "sign")
 
 
 def to_do(told: str, *, at_bench: bool = False, at_desk: bool = False) -> str:
-    """What comes next, as `next` tells it, for a screen. at_bench, at_desk: of the job's bench, or of a desk, and
-    not the board's."""
+    """What comes next, as `next` tells it, for a screen: a command only where no page does it. at_bench, at_desk:
+    of the job's bench, or of a desk, and not the board's."""
     what, _, command = told.partition(COMMAND)
     if not command:
         return told
@@ -33,9 +33,10 @@ def to_do(told: str, *, at_bench: bool = False, at_desk: bool = False) -> str:
         return (words.ON_THE_BENCH if at_desk else words.AT_ITS_BENCH).format(what=what)
     if verb == "weigh":
         return words.GO_ON_GRINDING.format(what=what) if "--grind" in more else what
+    if page := words.ON_BUILD if verb in OF_BUILD else words.ON_STATION if verb in OF_STATION else "":
+        return page.format(what=what.removesuffix("; run"))
     if at_desk:
-        page = words.ON_BUILD if verb in OF_BUILD else words.ON_STATION if verb in OF_STATION else words.BY_TYPING
-        return page.format(what=what)
+        return words.BY_TYPING.format(what=what)
     return words.AT_THE_COMPUTER.format(what=what, command=f"truethrow {command}")
 
 

@@ -24,6 +24,8 @@ TRIM_CAUTIONS = (
 )
 TRIM_ON_A_PAGE = (_WHERE, _GUARD)
 TRIM_SHORT = "Only where its maker allows. Guard eyes, lungs, hands."
+# Before parts trade places, in one short line, right above what accepts it.
+MARK_SHORT = "A cap stays with its rod. Mark both."
 # At the grinder, with the scale beside it.
 GRIND_CAUTION = (
     "Ground parts are hot and dusty: let them cool and wipe them before they go on the scale. Eyes and lungs "

@@ -29,8 +29,11 @@ WEIGH = "weigh what is missing of cylinders 3, 4: truethrow weigh launch"
         (
             "match first: truethrow match launch",
             False,
-            "match first (at the shop's computer: truethrow match launch)",
+            "match first (on its Build page)",
         ),
+        ("no match waits; run: truethrow match launch", False, "no match waits (on its Build page)"),
+        ("spin it: truethrow spin launch FRONT REAR", False, "spin it (on its Station page)"),
+        ("close it: truethrow close launch", False, "close it (at the shop's computer: truethrow close launch)"),
         ("the job is done", False, "the job is done"),
         ("", True, ""),
     ],

@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 
 import pytest
+from commands import run
 from floor_shop import blank_job
 from station_page import Screen, text_of
 from station_shop import added
 
 from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.records import Closed
+from truethrow.balance.station import balancing
 from truethrow.balance.station.next_steps import next_steps
 from truethrow.cli.floor.station_state import look, profile_text, state_of
+from truethrow.worksheets.drawn.face import face
 from truethrow.worksheets.pages.floor import pages
-from truethrow.worksheets.words import cautions
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import cautions, station_words
 from truethrow.worksheets.words import station_screen_words as words
 
 FRONT, REAR = "6.1@203", "5.0@169"
@@ -79,6 +83,29 @@ def test_both_planes_stand_against_the_tolerance_and_the_sum_below(screen):
     assert [row for row in rows if row[1] == "sum"] == [("front", "sum", "outside"), ("rear", "sum", "outside")]
     assert len(screen.state.drawings) == 3
     assert all(one.startswith("<svg") for one in screen.state.drawings)
+
+
+def test_every_drawing_is_the_one_of_the_cards(job, screen, tmp_path):
+    screen.spins(FRONT, REAR)
+    screen.proves(added(FRONT, 150, 30), added(REAR, 100, 120))
+    assert run("cards", job, "--into", tmp_path / "cards").status in (0, 1)
+    drawn = {plain(one.read_text(encoding="utf-8")) for one in (tmp_path / "cards" / "drawings").glob("*.svg")}
+    assert {*screen.state.drawings} <= drawn
+    # The counterweight of the hole is turned as it is on the machine: how it was turned is all that differs.
+    assert screen.state.hole.drawing not in drawn
+    state = balancing.load(job, job.with_name("station.toml"))
+    operations = station_words.operations(state)
+    hole = operations[0].hole
+    own = {one.number: one.hole for one in operations if one.hole.member == hole.member}
+    member = next(one for one in state.job.crank.members if one.name == hole.member)
+    show = Display.of(state.job).with_drills(state.profile.tools)
+    assert face(member, own, set(), show, state.instrument) in drawn
+    assert screen.state.hole.drawing == face(member, own, set(), show, state.instrument, hole.angle_deg)
+
+
+def plain(drawing):
+    """A file brings its type along; a page has it already."""
+    return re.sub(r"(?s)<style>.*?</style>", "", drawing)
 
 
 def test_what_stops_the_work_is_told_with_the_way_out_that_only_a_person_knows(job, screen):

@@ -48,7 +48,7 @@ class Move:
 class Match:
     """A matching that waits, or was accepted. id: of its record; who: who proposed or accepted it,
     and when; why: what it brings, and whether that is proved best; compared: rows of what, before, after; against:
-    why it cannot be accepted now."""
+    why it cannot be accepted now; short: the caution right above what accepts it."""
 
     id: str
     who: str
@@ -56,6 +56,7 @@ class Match:
     why: tuple[str, ...] = ()
     compared: tuple[tuple[str, str, str], ...] = ()
     against: tuple[str, ...] = ()
+    short: str = ""
 
 
 @dataclass(frozen=True)
