@@ -38,13 +38,20 @@ MASSES_G = {
 
 class Load(NamedTuple):
     """What came of it. lost, doubled: records on screens, all together; records: in the logs; late_s: from the log
-    to each screen; kilobytes: of the floor's memory, looked at every second."""
+    to each screen; kilobytes: of the floor's memory, looked at every second. What a log holds is in memory while
+    its job is looked at, about 6 kB a record in all, so memory cannot stay the same. What
+    grows beyond it is a leak."""
 
     records: int
     lost: int
     doubled: int
     late_s: list[float]
     kilobytes: list[int]
+
+    @property
+    def kilobytes_a_record(self) -> float:
+        """What a record of the second half added: the first fills what is then filled again and again."""
+        return 2 * (self.kilobytes[-1] - self.kilobytes[len(self.kilobytes) // 2]) / max(1, self.records)
 
     def told(self) -> str:
         late = sorted(self.late_s)
@@ -53,7 +60,8 @@ class Load(NamedTuple):
             f"{self.doubled} doubled; late by {1000 * statistics.median(late):.0f} ms in the median, "
             f"{1000 * late[int(0.99 * len(late))]:.0f} ms at 99 %, {1000 * late[-1]:.0f} ms at the most; memory "
             f"{self.kilobytes[len(self.kilobytes) // 4] / 1024:.1f} MB after a quarter, "
-            f"{self.kilobytes[-1] / 1024:.1f} MB at the end"
+            f"{self.kilobytes[-1] / 1024:.1f} MB at the end, {self.kilobytes_a_record:.1f} kB for each record of "
+            "the second half"
         )
 
 

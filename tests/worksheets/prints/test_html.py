@@ -179,7 +179,11 @@ def test_a_page_fetches_nothing_and_names_its_parts(plain_card):
     assert all(e.get("role") == "img" and e.get("aria-label") for e in drawings)
     assert {e.get("scope") for e in page.iter("th")} == {"col", "row"}
     told = {"".join(e.itertext()): e.get("class") for e in page.iter("span") if "bdi" in {c.tag for c in e}}
-    assert (told["inside"], told["too close to call"], told["OUTSIDE"]) == ("state strong", "word framed", "word inverse")
+    assert (told["inside"], told["too close to call"], told["OUTSIDE"]) == (
+        "state strong",
+        "word framed",
+        "word inverse",
+    )
     ids = [e.get("id") for e in page.iter() if e.get("id")]
     assert len(ids) == len(set(ids))
     assert len(re.findall(r"url\(#p\d+-hatch\)", made)) == len(re.findall(r'id="p\d+-hatch"', made)) == 6
