@@ -14,8 +14,11 @@ from truethrow.balance.base.units import LENGTH, MASS
 
 # The units that may be asked for: of mass, and of length.
 SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
-# To what a limit is shown, a small one to a hundredth of itself. [g·mm]
-LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
+# To what a limit is shown that was given in another unit: a hundredth of itself; an unbalance to this or finer.
+# [g·mm]
+LIMIT_PART, LIMIT_STEP_GMM = 0.01, 0.1
+# A hand types no more decimal places: what has more was given in another unit.
+TYPED_PLACES = 4
 # To what an unbalance is told that is only about so much. [g·mm]
 ABOUT_GMM = 10.0
 DEGREES = "°"
@@ -68,6 +71,15 @@ class ToldIn(NamedTuple):
     def weighed(self, grams: float) -> Amount:
         """What was typed, a limit or a setting: as many digits as it has, no more than it needs."""
         return Amount.as_it_is(round(grams / factor(self.scale, MASS), 6), self.scale)
+
+    def allowed(self, grams: float, places: int = 0) -> Amount:
+        """A limit: as it was typed; one that was typed in another unit to a hundredth of itself, never more than
+        it is: whoever works to the figure is inside. places: that the figures beside it have."""
+        number = grams / factor(self.scale, MASS)
+        typed = round(number, TYPED_PLACES)
+        if number <= 0 or math.isclose(typed, number, rel_tol=1e-9):
+            return Amount(typed, max(places, places_of(typed)), self.scale)
+        return _never_more(number, LIMIT_PART * number, places)._replace(unit=self.scale)
 
     def given(self, grams: float) -> Amount:
         """What was given, and maybe in another unit: then to four digits, more say nothing."""
@@ -122,13 +134,8 @@ class ToldIn(NamedTuple):
         """Never more than it is: whoever works to the figure is inside. As many digits as it has, no more than it
         needs."""
         one = self.unbalance_gmm
-        step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
-        places = max(0, -math.floor(round(math.log10(step), 9)))
-        # What only a binary fraction keeps below its own figure is that figure.
-        shown = round(math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places, places)
-        while places and round(shown, places - 1) == shown:
-            places -= 1
-        return Amount(shown, places, self.unbalance_unit)
+        step_gmm = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM)
+        return _never_more(gmm / one, step_gmm / one)._replace(unit=self.unbalance_unit)
 
 
 METRIC = ToldIn()
@@ -165,6 +172,16 @@ def _inward(dimension: units.Dimension, value: float, unit: str, *, up: bool) ->
     step = 10.0 ** (math.floor(math.log10(abs(number))) + 1 - _REACH_DIGITS)
     steps = math.ceil(number / step - 1e-6) if up else math.floor(number / step + 1e-6)
     return Amount.as_it_is(round(steps * step, 9)).digits
+
+
+def _never_more(number: float, step: float, least_places: int = 0) -> Amount:
+    """A limit, rounded down to so much or finer, with no more digits than it needs, or so many places."""
+    places = max(least_places, -math.floor(round(math.log10(step), 9)))
+    # What only a binary fraction keeps below its own figure is that figure.
+    shown = round(math.floor(number * 10.0**places + 1e-9) / 10.0**places, places)
+    while places > least_places and round(shown, places - 1) == shown:
+        places -= 1
+    return Amount(shown, places)
 
 
 def _as_typed(number: float, unit: str) -> Amount:

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base import fields
+from truethrow.balance.base.amounts import ToldIn, reach
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import Typed, Units, reading_allowed
 from truethrow.balance.base.parts import BY_NAME, label
 from truethrow.balance.base.readings import tidy
-from truethrow.balance.base.units import NotAQuantity
+from truethrow.balance.base.units import MASS, NotAQuantity, mass_in
 from truethrow.balance.engine import engine
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log import replaying
@@ -84,7 +85,7 @@ def logged(
     # A plan that was begun rests on what was confirmed before it: no more, once that was canceled.
     struck = struck_ids(log.records[known:]) if known is not None else set()
     found.placed = tuple(r for r in replay.placed if not (isinstance(r, Confirmed) and r.id in struck))
-    found.faults += odd_moves_and_cuts(replay, made)
+    found.faults += odd_moves_and_cuts(replay, made, readable.told_in)
     found.cut = replaying.cut_places(found.placed)
     found.lost = replaying.cut_places(one for one in found.placed if isinstance(one, replaying.Void))
     if moved := sum(map(len, replay.traded.values())):
@@ -134,7 +135,7 @@ def _take(
     found.ids[number, kind] = tuple(record.id for record in repeats)
 
 
-def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault]:
+def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None, told_in: ToldIn) -> list[Fault]:
     """Trades and cuts in the log that this engine cannot have."""
     faults: list[Fault] = []
     cylinders = made.layout.cylinders if made else ()
@@ -153,5 +154,6 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
             elif made and cut.cylinder not in cylinders:
                 faults.append(Fault(where, "not in this layout", ", ".join(map(str, cylinders))))
             elif not 0 < cut.grams < MOST_CUT_G:
-                faults.append(Fault(where, f"{cut.grams} g is no cut", f"above 0 and at most {MOST_CUT_G:g} g"))
+                wrong = f"{shown(mass_in(cut.grams, told_in.scale))} is no cut"
+                faults.append(Fault(where, wrong, reach(MASS, 0, MOST_CUT_G, told_in.scale)))
     return faults

@@ -17,13 +17,14 @@ from collections.abc import Mapping, Sequence
 from itertools import chain, count
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.base.amounts import ToldIn, reach
 from truethrow.balance.base.errors import BadInput, Fault, says, shown
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, UNITS, label
-from truethrow.balance.base.units import mass_in
+from truethrow.balance.base.units import MASS, mass_in
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
-from truethrow.balance.job.jobfile import load_engine
+from truethrow.balance.job.jobfile import load_engine, told_in_at
 from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log import records
 from truethrow.balance.log.log import Log
@@ -184,7 +185,7 @@ def _to_record(place: Place, named: Sequence[Part], by: str, plan: str, traded: 
         wrong = "parts have traded places since they were named"
         raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
     # A cut that nobody can have made would stand for one that was: the plan would look done.
-    if odd := odd_moves_and_cuts(replay(log.records, log.name), load_engine(place)):
+    if odd := odd_moves_and_cuts(replay(log.records, log.name), load_engine(place), told_in_at(place)):
         raise BadInput(odd, log.name)
     return _ToRecord(place, log, _meant(place, log, named, plan), seen)
 
@@ -218,8 +219,7 @@ def took(
         wrong = f"{shown(pad)!r} is no place of a {kind}" if pad else "where on it"
         raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
     if not 0 < grams < records.MOST_CUT_G:
-        allowed = f"above 0 and at most {mass_in(records.MOST_CUT_G, unit)}"
-        raise BadInput([Fault("--took", mass_in(grams, unit), allowed)])
+        raise BadInput([Fault("--took", mass_in(grams, unit), reach(MASS, 0, records.MOST_CUT_G, unit))])
     if kind == "rod" and load_engine(place).declared_rod_length_mm is None:
         raise NotDeclared(["rod_length"], to_paste(place))  # what its pad lowers the two readings by rests on it
     if (doubt := _is_much(place, log, kind, cylinder, where, grams, unit)) and not says(why):
@@ -247,7 +247,7 @@ def _is_much(place: Place, log: Log, part: str, cylinder: int, pad: str, grams: 
     own = next(one for one in job.pads if one.kind == pad)
     most_g = job.ground.room_g(cylinder, own) if job.ground else own.most_g
     if grams > most_g + 1e-9:
-        return f"{mass_in(grams, unit)} is more than may come off there, {mass_in(most_g, unit)}"
+        return f"{mass_in(grams, unit)} is more than may come off there, {ToldIn(unit).allowed(most_g)}"
     whole_g = sum(job.parts[cylinder][kind].mean_g for kind in ENDS if kind in job.parts[cylinder])
     if part != "rod":
         whole_g = job.parts[cylinder][pad].mean_g

@@ -186,7 +186,8 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
             told = document.told_in.weighed
             wrong = f"{told(grams['rod_total'])} is {told(abs(apart))} from its two ends together"
             rod = f"rod {shown(text['label'])}, rod total"
-            sheet.faults.append(in_row(number, rod, wrong, f"{told(closure_g)}, the job's closure"))
+            allowed = f"{document.told_in.allowed(closure_g)}, the job's closure"
+            sheet.faults.append(in_row(number, rod, wrong, allowed))
         parts.append(Part(kind, text["label"], big_g, other_g, text["bank"], text["together"]))
     return parts, sheet.faults
 

@@ -180,13 +180,22 @@ def must_be_a_profile(path: Path) -> None:
         raise BadInput(faults, str(path))
 
 
+def unit_of_profile(path: Path | files.KeptText) -> str:
+    """The unit that the scale of a bench profile shows. Raises BadInput for what is none."""
+    return _table_of(path).unit
+
+
 def scatter_of_profile(path: Path | files.KeptText) -> dict[Way, Scatter]:
     """What a bench profile says of its scale's scatter, by way of weighing. Raises BadInput for what is none."""
+    return scatter_in(_table_of(path))
+
+
+def _table_of(path: Path | files.KeptText) -> doc.BenchProfileTable:
     faults: list[Fault] = []
     table = _profile(path, Units(), faults)
     if faults or table is None:
         raise BadInput(faults, str(path))
-    return scatter_in(table)
+    return table
 
 
 def scatter_in(table: doc.BenchProfileTable) -> dict[Way, Scatter]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.base.parts import BY_NAME, KINDS, label
@@ -79,7 +80,7 @@ class Session:
         self.steps: tuple[WeighStep, ...] = ()
         self._part_offered = 0
         self._standing = self.now
-        if odd := odd_moves_and_cuts(self._standing.replay, job.engine):
+        if odd := odd_moves_and_cuts(self._standing.replay, job.engine, ToldIn(job.shown_unit)):
             raise BadInput(odd, log.name)
         self._forward()
 

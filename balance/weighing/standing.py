@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from truethrow.balance.base.digits import digits
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.naming import Names
 from truethrow.balance.base.readings import (
     Certainty,
@@ -136,9 +136,9 @@ class Standing:
         one = float(factor(self.job.shown_unit, MASS))
         return f"{grams / one:.{decimals(self.job.scale.resolution_g / one) + finer}f}"
 
-    def as_given(self, grams: float) -> str:
-        """A mass as somebody set it, in that unit."""
-        return f"{digits(grams / float(factor(self.job.shown_unit, MASS)), 4)} {self.job.shown_unit}"
+    def allowed(self, grams: float) -> str:
+        """A limit in that unit, never more than it is."""
+        return str(ToldIn(self.job.shown_unit).allowed(grams))
 
 
 def mean_of(records: tuple[Weighed, ...]) -> float:

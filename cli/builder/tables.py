@@ -179,7 +179,7 @@ def _spread_table(out: Screen, found: Sequence[Spread], show: Display, names: Na
                 ),
                 show.mass(s.spread_g, finer),
                 show.mass(s.expanded_g, finer=1),
-                "" if s.limit_g is None else show.mass(s.limit_g, finer),
+                "" if s.limit_g is None else show.allowed(s.limit_g, finer).digits,
                 verdict(s.verdict),
             ]
         )

@@ -134,7 +134,7 @@ def _spreads(out: Screen, found: WhatIf, show: Display) -> None:
         known = now or then
         assert known
         finer = max(finer_of(one, show) for one in (now, then) if one)
-        limit = "" if known.limit_g is None else show.mass(known.limit_g, finer)
+        limit = "" if known.limit_g is None else show.allowed(known.limit_g, finer).digits
         rows.append([label(known.quantity), limit, *_spread(now, finer, show), *_spread(then, finer, show)])
     out.table(["of", "limit", "now", "verdict", "what if", "verdict"], rows)
 

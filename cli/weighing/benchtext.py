@@ -268,8 +268,8 @@ def spread(session: Session) -> str:
         return ""
     spread_g, _, limit_g, said = session.now.spread(session.step.kind, sisters)
     if len(sisters) < 2:  # one alone has no spread
-        return "" if limit_g is None else f"limit of the spread {session.now.as_given(limit_g)}"
-    limit = "" if limit_g is None else f", limit {session.now.as_given(limit_g)}: {said}"
+        return "" if limit_g is None else f"limit of the spread {session.now.allowed(limit_g)}"
+    limit = "" if limit_g is None else f", limit {session.now.allowed(limit_g)}: {said}"
     return f"spread {session.now.mass(spread_g)}{limit}"
 
 

@@ -84,6 +84,7 @@ def carry_out(profile: Path | KeptText, new: Found, by: str = "") -> None:
 
     profile = _as_it_is_now(profile)
     text = files.read_text(profile)
+    unit = benchjob.unit_of_profile(profile)
     known = benchjob.scatter_of_profile(profile)
     today = datetime.datetime.now(datetime.UTC).date()
     after = remembered_in(text, known, new, today, str(profile))
@@ -95,7 +96,7 @@ def carry_out(profile: Path | KeptText, new: Found, by: str = "") -> None:
 
         profiles.edit(open_book(create=False), "bench", profile.name, text, after, by)
     now = benchjob.scatter_of_profile(_as_it_is_now(profile))
-    show.Screen().line(words.REMEMBERED_NOW.format(profile=profile, found=words.scatters(now)))
+    show.Screen().line(words.REMEMBERED_NOW.format(profile=profile, found=words.scatters(now, unit)))
 
 
 def _as_it_is_now(profile: Path | KeptText) -> Path | KeptText:

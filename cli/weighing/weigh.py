@@ -275,7 +275,7 @@ def _remember(session: Session, bench: Path | KeptText, out: show.Screen, by: st
     for said in words.left_out(new, session.now):
         out.line(said)
     if new.scatter:
-        out.line(words.REMEMBER.format(found=words.scatters(new.scatter)))
+        out.line(words.REMEMBER.format(found=words.scatters(new.scatter, session.job.shown_unit)))
         if _has_keyboard() and _says_yes(words.REMEMBER_IT.format(profile=profile)):
             from truethrow.cli.weighing.remember import carry_out  # noqa: PLC0415
 

@@ -36,14 +36,14 @@ def test_the_plans_cut_is_recorded_beside_the_changed_one(tmp_path, field, says)
     assert "every cut of the plan is recorded already" in shop.refuses("ground")
 
 
-@pytest.mark.parametrize("grams", [b"-1.0", b"0.0", b"1e308", b"10000.0"])
+@pytest.mark.parametrize("grams", [b"-1.0", b"0.0", b"20000.5", b"10000.0"])
 def test_a_cut_that_nobody_can_have_made_does_not_count_as_made(tmp_path, grams):
     """What went wrong: the plan was told as all recorded, by a cut of minus one gram."""
     shop = edited(tmp_path, rb'"grams":[^,]+', b'"grams":' + grams)
     for command in ("ground", "trim", "hang"):
         said = shop.refuses(command)
         assert "cut, cylinder 1, piston, record " in said, command
-        assert f"{float(grams)} g is no cut; allowed: above 0 and at most 10000 g" in said
+        assert f"{float(grams):g} g is no cut; allowed: above 0 and at most 10000 g" in said
     record = said.partition("record ")[2].partition(":")[0]
     shop.must("strike", record, "--yes", "--why", "no such cut")
     assert shop.must("ground").startswith("recorded: piston P28 (sits in 1), 3.2 g asked for at the piston pad\n")

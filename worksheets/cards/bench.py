@@ -198,7 +198,7 @@ def _with_spreads(table: CardTable, known: Known, figures: Figures) -> CardTable
         rows.append(("±", *none, *(_spread(figures, kind, "uncertainty_g", finer=1) for kind in weighed)))
     if limits:
         allowed = (
-            figures.mass("limits_g", kind, finer=_finer(figures, kind), bare=True) if kind in limits else ""
+            figures.allowed("limits_g", kind, finer=_finer(figures, kind), bare=True) if kind in limits else ""
             for kind in weighed
         )
         rows.append(("limit", *none, *allowed))
@@ -275,7 +275,7 @@ def _checks(known: Known, figures: Figures) -> CardTable:
         should: Cell = figures.given("scale", "reference_g") if kind == "reference" else "nothing on it"
         name = "reference mass" if kind == "reference" else "zero"
         rows.append((name, should, *blanks))
-    allowed = figures.given("scale", "drift_limit_g").text
+    allowed = figures.allowed("scale", "drift_limit_g").text
     heads = ("the scale itself", "is", "reads at the start", "reads at the end")
     return CardTable("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
 

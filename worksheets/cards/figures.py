@@ -46,8 +46,13 @@ class Figures(NamedTuple):
         members = next(spread[key] for key in ("cylinders_g", "throws_g") if key in spread)
         return finer_for(spread["quantity"], members.values(), self.show)
 
+    def allowed(self, *path: str | int, finer: int | None = None, bare: bool = False) -> Figure:
+        """A limit of a mass, never more than it is. finer: in a table, as for the figures beside it."""
+        grams = self.value(*path)
+        return _figure(self.show.allowed(grams, finer), grams, path, bare=bare)
+
     def given(self, *path: str | int, bare: bool = False) -> Figure:
-        """A limit or a setting, with the digits that it has."""
+        """A setting, with the digits that it has."""
         grams = self.value(*path)
         return _figure(self.show.as_given(grams), grams, path, bare=bare)
 

@@ -210,7 +210,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     made: list[Block] = []
     is_told = bool(figures.value("balancing", "in_engine"))
     holds = state.signed is not None and may_go.holds(state)
-    left = [_whole(figures, plane, with_verdict=holds) for plane in PLANES] if is_told else []
+    left = [_whole(state, figures, plane, with_verdict=holds) for plane in PLANES] if is_told else []
     if state.signed and holds:
         record = state.signed
         by = f"signed by {record.by}, {when(record.at)} UTC, record {record.id}"
@@ -235,9 +235,9 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     return made
 
 
-def _whole(figures: Figures, plane: str, *, with_verdict: bool) -> Big:
-    """What turns in a plane of the engine with the tolerance, and its verdict, where that is not told large beside
-    it."""
+def _whole(state: Balancing, figures: Figures, plane: str, *, with_verdict: bool) -> Big:
+    """What turns in a plane of the engine, said to be that, with the tolerance, and its verdict, where that is not
+    told large beside it."""
     path = ("balancing", "in_engine", plane)
     sure_gmm = figures.value(*path, "whole", "uncertainty_gmm")
     left = figures.unbalance(*path, "whole", "unbalance_gmm", sure_gmm=sure_gmm)
@@ -245,7 +245,8 @@ def _whole(figures: Figures, plane: str, *, with_verdict: bool) -> Big:
     limit = figures.limit("balancing", "planes", plane, "tolerance_gmm")
     ruled = f", {VERDICTS[figures.value(*path, 'verdict')].text}" if with_verdict else ""
     since = ", not spun since" if figures.value("balancing", "drilled_since") else ""
-    return Big(f"{plane} plane{ruled}{since}", left, f"± {sure.text}; tolerance {limit.text}")
+    of = card_words.IN_ENGINE if state.job.has_parts else card_words.OF_GIVEN
+    return Big(f"{plane} plane {of}{ruled}{since}", left, f"± {sure.text}; tolerance {limit.text}")
 
 
 def _sum(state: Balancing, figures: Figures) -> list[Block]:
@@ -306,7 +307,16 @@ def _spun_rows(state: Balancing | None, figures: Figures) -> list[tuple[Cell, ..
         ]
         sure = figures.unbalance(*paths[-1], "uncertainty_gmm", sure_gmm=sures[-1])
         limit = figures.limit("balancing", "planes", plane, "tolerance_gmm")
-        rows.append((f"{plane} plane", read[0] if len(counted) > 1 else "", read[-1], sure, limit, ""))
+        rows.append(
+            (
+                card_words.AS_SPUN.format(plane=plane),
+                read[0] if len(counted) > 1 else "",
+                read[-1],
+                sure,
+                limit,
+                "",
+            )
+        )
     return rows
 
 
@@ -325,7 +335,7 @@ def _spread_rows(known: Known, figures: Figures) -> list[tuple[Cell, ...]]:
                 "" if was is None else figures.mass("first", was, "spread_g", finer=finer),
                 figures.mass("spreads", at, "spread_g", finer=finer),
                 figures.mass("spreads", at, "uncertainty_g", finer=1),
-                figures.mass("spreads", at, "limit_g", finer=finer),
+                figures.allowed("spreads", at, "limit_g", finer=finer),
                 verdict(found["verdict"]),
             )
         )
@@ -439,7 +449,7 @@ def _strips(result: Result, figures: Figures) -> list[Block]:
         finer = finer_of(found, figures.show)
         said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
         assert found.limit_g is not None
-        said += f", limit {figures.show.masses(found.limit_g, finer)}, {VERDICTS['outside'].text}"
+        said += f", limit {figures.show.allowed(found.limit_g, finer)}, {VERDICTS['outside'].text}"
         drawn = strips.strip(found, bars, figures.show)
         made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
     rows = (made[at : at + STRIPS] for at in range(0, len(made), STRIPS))

@@ -212,7 +212,7 @@ def _spreads(figures: Figures, where: str, caption: str) -> CardTable:
                 label(spread["quantity"]),
                 figures.mass(*path, at, "spread_g", finer=finer, bare=True),
                 figures.mass(*path, at, "uncertainty_g", finer=1, bare=True),
-                figures.mass(*path, at, "limit_g", finer=finer, bare=True),
+                figures.allowed(*path, at, "limit_g", finer=finer, bare=True),
                 verdict(spread["verdict"]),
             )
         )

@@ -101,6 +101,6 @@ def _figures(result: Result) -> dict[str, str]:
         figures[f"spread_{name}"] = show.masses(spread.spread_g)
         figures[f"verdict_{name}"] = spread.verdict or "no limit"
         if spread.limit_g is not None:
-            figures[f"limit_{name}"] = show.masses(spread.limit_g)
+            figures[f"limit_{name}"] = str(show.allowed(spread.limit_g))
         figures[f"called_{name}"] = label(name)
     return figures

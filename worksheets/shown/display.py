@@ -3,8 +3,11 @@ shop asked for, with the digits the scale supports.
 
 The one rule of rounding: whatever is told is worked out in full and rounded once, here, from the value that the
 data have (Amount, rounded: a half away from zero), to the digits that its kind has everywhere: a reading the
-scale's, a mean of several or a bobweight one more (finer_for), an unbalance two of its uncertainty (digits_for), a
-limit never more than it is. No figure is made of rounded ones.
+scale's, a mean of several or a bobweight one more (finer_for), an unbalance two of its uncertainty (digits_for).
+No figure is made of rounded ones.
+
+A limit is told as it was typed, and in another unit to a hundredth of itself, rounded down: nothing passes by its
+figure that fails by itself (allowed; of an unbalance tolerance; both ends of a window: inward).
 """
 
 from __future__ import annotations
@@ -108,8 +111,12 @@ class Display(NamedTuple):
     def weighed(self, grams: float, finer: int = 0) -> Amount:
         return Amount(grams / factor(self.mass_unit, MASS), self.places + finer, self.mass_unit)
 
+    def allowed(self, grams: float, finer: int | None = None) -> Amount:
+        """A limit, never more than it is. finer: in a table, at least the scale's places and so many more."""
+        return self.told_in.allowed(grams, 0 if finer is None else self.places + finer)
+
     def as_given(self, grams: float) -> Amount:
-        """A limit or a setting: as many digits as it has, no more than it needs."""
+        """What was typed, or a setting: as many digits as it has, no more than it needs."""
         return self.told_in.weighed(grams)
 
     def length(self, mm: float) -> Amount:

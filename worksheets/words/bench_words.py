@@ -6,7 +6,9 @@ import math
 import statistics
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.digits import digits
 from truethrow.balance.base.parts import label
+from truethrow.balance.base.units import MASS, factor
 from truethrow.balance.weighing.remembering import KEYS, for_the_job
 from truethrow.balance.weighing.session import SEEN
 
@@ -136,10 +138,10 @@ REMEMBERED = "{profile} knows how far this scale scatters{on}; to count on it, p
 WAY_NAMES: dict[Way, str] = {"pan": "on the pan", "support": "rod ends"}
 
 
-def scatters(found: Mapping[Way, Scatter]) -> str:
-    """Scatters in one line: on the pan 0.029 g (of 3 second weighings)."""
+def scatters(found: Mapping[Way, Scatter], unit: str) -> str:
+    """Scatters in one line: on the pan 0.029 g (of 3 second weighings). unit: the scale's."""
     return "; ".join(
-        f"{WAY_NAMES[way]} {one.standard_g:.2g} g"
+        f"{WAY_NAMES[way]} {digits(one.standard_g / float(factor(unit, MASS)), 2)} {unit}"
         + ("" if math.isinf(one.freedom) else f" (of {_counted(round(one.freedom), 'second weighing')})")
         for way, one in found.items()
     )
@@ -189,7 +191,7 @@ def flag(found: Flag, now: Standing) -> str:
         case "grinder":
             return NOT_AT_THE_GRINDER.format(off=off, side=side, against=against)
         case "closure":
-            return CLOSURE.format(off=off, against=against)
+            return CLOSURE.format(off=off, against=now.allowed(found.against_g))
         case "file":
             said = IN_FILE.format(off=off, against=against) + ("" if found.agrees else WEIGH_AGAIN)
         case "doubt":
@@ -292,7 +294,7 @@ def of_news(session: GrindSession) -> tuple[str, ...]:
             SPREAD_COMES_TO.format(
                 quantity=label(spread.quantity),
                 spread=now.mass(spread.spread_g),
-                limit=now.mass(spread.limit_g or 0.0),
+                limit=now.allowed(spread.limit_g or 0.0),
                 verdict="OUTSIDE" if spread.verdict == "outside" else spread.verdict,
             )
         )
@@ -321,7 +323,7 @@ def check(found: Check, now: Standing) -> str:
 
 def drift(session: Session) -> list[str]:
     """What the checks of the scale say beyond the limit."""
-    allowed = session.now.mass(session.drift_limit_g)
+    allowed = session.now.allowed(session.drift_limit_g)
     return [f"{check(one, session.now)}; allowed {allowed}" for one in session.drift()]
 
 

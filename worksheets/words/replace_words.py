@@ -51,7 +51,7 @@ def already_out(spread: Spread, show: Display, names: Names) -> str:
     said = {"outside": "OUTSIDE"}.get(str(spread.verdict), str(spread.verdict))
     return (
         f"{label(spread.quantity)}: {ends} are {show.masses(spread.spread_g, finer)} apart, "
-        f"± {show.mass(spread.expanded_g, 1)}, limit {show.mass(spread.limit_g or 0.0, finer)}: {said}"
+        f"± {show.mass(spread.expanded_g, 1)}, limit {show.allowed(spread.limit_g or 0.0, finer).digits}: {said}"
     )
 
 
@@ -68,7 +68,7 @@ def bounds(leeway: Leeway, show: Display) -> tuple[str, str]:
 
 def holds(leeway: Leeway, other: str, show: Display, names: Names) -> str:
     """What holds the window at one side: ``piston limit 1.0: piston P6 (sits in 3)``."""
-    limit = show.mass(leeway.limit_g, finer_for(leeway.quantity, (), show))
+    limit = show.allowed(leeway.limit_g, finer_for(leeway.quantity, (), show)).digits
     return f"{label(leeway.quantity)} {limit}: {_member(leeway.quantity, other, names)}"
 
 

@@ -211,7 +211,7 @@ def _one_part(found: Slip, show: Display, names: Names, job: str) -> str:
             return (
                 f"{who('rod')}: the ends add up to {read} {unit}, the rod in one go is "
                 f"{show.masses(found.against_g[0])}; {show.difference(found.apart_g)} apart, allowed "
-                f"{show.as_given(found.allowed_g)}"
+                f"{show.allowed(found.allowed_g)}"
             )
         case "hang":
             return (
@@ -397,7 +397,7 @@ def shortfall(found: Shortfall, show: Display, names: Names) -> str:
     )
     return (
         f"{label(spread.quantity)}: the trim reaches a spread of {show.masses(spread.spread_g, 1)}, not "
-        f"{show.masses(found.limit_g, 1)}; {light} is too light for the set and {heavy} "
+        f"{show.allowed(found.limit_g)}; {light} is too light for the set and {heavy} "
         f"{reason}: swap one of them before anything is ground, {remedy}, or set the limit to "
         f"{show.masses(found.enough_g, 1)}"
     )

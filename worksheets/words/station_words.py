@@ -140,7 +140,7 @@ def hole(found: Hole, show: Display, instrument: Instrument | None = None) -> st
         case "took" | "added":
             side, brings = ("came off", "takes") if found.kind == "took" else ("put on", "brings")
             out = f"at radius {show.length(found.radius_mm)}"
-            return f"{place}: {abs(found.mass_g):.4g} g {side} {out}; {brings} {takes}"
+            return f"{place}: {show.told_in.given(abs(found.mass_g))} {side} {out}; {brings} {takes}"
     return f"{place}: grind the rim over {found.arc_deg:g}°, {deep}; takes {takes}"
 
 

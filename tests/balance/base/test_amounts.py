@@ -42,6 +42,30 @@ def test_a_figure_is_told_in_the_shops_units(said, metric, inch):
     assert (str(said(METRIC)), str(said(INCH))) == (metric, inch)
 
 
+@pytest.mark.parametrize(
+    ("grams", "metric", "inch"),
+    [
+        (0.5, "0.5 g", "0.0176 oz"),  # 0.5 / 28.349523125 = 0.017637
+        (1.0, "1 g", "0.0352 oz"),
+        (2.5, "2.5 g", "0.0881 oz"),
+        (0.05 * 28.349523125, "1.41 g", "0.05 oz"),
+        (12.345, "12.345 g", "0.435 oz"),
+        (300.0, "300 g", "10.5 oz"),
+        (0.0, "0 g", "0 oz"),
+    ],
+)
+def test_a_limit_of_a_mass_is_told_as_it_was_typed_and_in_the_other_unit_to_a_hundredth(grams, metric, inch):
+    assert (str(METRIC.allowed(grams)), str(INCH.allowed(grams))) == (metric, inch)
+
+
+@given(st.floats(0.001, 5000.0), st.sampled_from([METRIC, INCH]), st.integers(0, 4))
+def test_no_figure_of_a_limit_passes_what_fails_by_the_limit(grams, told_in, places):
+    told = told_in.allowed(grams, places)
+    told_g = float(told.digits) * float(factor(told_in.scale, MASS))
+    assert 0.99 * grams - 1e-6 * grams < told_g <= grams * (1 + 1e-8)
+    assert told.places >= places
+
+
 @given(st.floats(0.5, 500.0), st.sampled_from([METRIC, INCH]))
 def test_the_longest_that_may_be_is_never_more_than_it_is(mm, told_in):
     one = 25.4 if told_in.length == "in" else 1.0

@@ -88,7 +88,7 @@ def test_a_cut_that_is_none_is_a_fault_that_names_its_record(tmp_path):
         "1, 2, 3, 4, 5, 6, 7, 8"
     )
     assert "cut, cylinder 1, rings, record x-1,rings,1.0: no pad; allowed: piston, pin, big_end" in told[1]
-    assert "-1.0 g is no cut" in told[2]
+    assert "-1 g is no cut" in told[2]
 
 
 def test_a_reading_that_cannot_come_from_the_cut_is_told_at_the_bench_and_not_chased(tmp_path):

@@ -22,14 +22,17 @@ def test_page_one_says_what_was_before_and_what_is_after(cards_of):
     rows = {row[0]: row for row in table(cards_of("signed")["report"], "before and after").rows}
     spins = cards_of("signed")["report"].data["balancing"]["spins"]
     first, last = (one["planes"]["front"]["unbalance_gmm"] for one in (spins[0], spins[-1]))
-    assert (rows["front plane"][1].value, rows["front plane"][2].value) == (first, last)
+    assert [one.value for one in rows["front plane on the station"][1:3]] == [first, last]
 
 
 def test_a_signed_crank_is_in_balance_and_a_void_signature_says_so_large(tmp_path, cards_of):
     said, *planes = bigs(cards_of("signed")["report"])
     assert (said.label, shown(said.cell)) == ("in balance", "YES")
     assert said.below.startswith("signed by AB, ")
-    assert [plane.label for plane in planes] == ["front plane, inside", "rear plane, inside"]
+    assert [plane.label for plane in planes] == [
+        "front plane in the engine, inside",
+        "rear plane in the engine, inside",
+    ]
     shop = signed(tmp_path)
     shop.log().append(Weighed(1, "piston", 530.0, "530"))
     shop.log().append(Weighed(1, "piston", 530.0, "530"))

@@ -15,7 +15,7 @@ from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.session import SEEN, Check, Taken
 from truethrow.worksheets.words import bench_words as words
 
-NOW = SimpleNamespace(mass=lambda grams: f"{grams:.1f} g", job=SimpleNamespace(name="my.toml"))
+NOW = SimpleNamespace(mass="{:.1f} g".format, allowed="{:g} g".format, job=SimpleNamespace(name="my.toml"))
 
 
 @pytest.mark.parametrize(
