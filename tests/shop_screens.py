@@ -137,6 +137,7 @@ STATES = {
         target="target 613.0 g",
         caution="Grind only at the pad that is named. Eyes and lungs protected.",
         grinding=True,
+        may=(*MAY, "weigh"),
         taken="",
         rows=rows(readings=(*PISTONS[:2], "614.2", *PISTONS[3:])),
     ),
@@ -145,6 +146,7 @@ STATES = {
         live=Live("STOP", "", "613.0 g, steady", "stable", stable=True, to_go=True, stop=True),
         target="target 613.0 g",
         grinding=True,
+        may=(*MAY, "weigh"),
     ),
     "zero": replace(
         AT_REST,

@@ -44,6 +44,11 @@ def said(job: Job, kinds: Sequence[str], cylinder: int | None) -> str:
     return job.names.said(kind, cylinder) if cylinder else f"the {label(kind)} of every cylinder"
 
 
+def listed(job: Job, places: Sequence[tuple[int, str]]) -> str:
+    """Parts as a person is told of them, each once."""
+    return ", ".join(dict.fromkeys(said(job, (kind,), at) for at, kind in places))
+
+
 def named(job: Job, slips: Sequence[Slip]) -> list[str]:
     """What looks like a slip, each part once."""
     return list(dict.fromkeys(said_of(job, slip) if slip.kinds else "mass to hang" for slip in slips))
@@ -68,7 +73,7 @@ def faults(result: Result) -> list[Fault]:
     """Why nothing may be ground, part by part, with the way out."""
     found = slipped(result, "nothing is to be ground")
     if result.once_more or result.unsure:
-        found.append(Fault(", ".join(parts_in_doubt(result)), second_weighing(result)))
+        found.append(Fault("", second_weighing(result)))
     return [*found, *([Fault("", entering(result.job))] if found and result.job.sheet else [])]
 
 
@@ -96,26 +101,25 @@ def second_weighing(result: Result) -> str:
     if result.unsure:
         return surer_first(result)
     job, (places, right) = result.job, once_more(result)
+    again = f"weigh once more {listed(job, places)}: {weighing(job, places)}"
     return (
         f"weighed once, and more than {BIG_CUT:.0%} of a part would come off: that takes two readings that agree "
-        f"(common practice, no source); weigh once more: {weighing(job, places)}; or, if the reading is right, "
-        f"{confirming(job, right)}"
+        f"(common practice, no source); {again}; or, if the reading is right, {confirming(job, right)}"
     )
 
 
 def surer_first(result: Result) -> str:
     """What to do before metal is cut for the ± alone, in one sentence."""
-    count = len(result.unsure)
+    parts = listed(result.job, result.unsure)
     return (
         "the ± is more than a quarter of a limit, or only assumed, and metal would be cut for the ± alone; "
-        f"weigh {'it' if count == 1 else f'these {count}'} a second time first: "
-        f"{weighing(result.job, result.unsure)}"
+        f"weigh a second time first {parts}: {weighing(result.job, result.unsure)}"
     )
 
 
 def settling(job: Job, places: Sequence[tuple[int, str]]) -> str:
     """What would settle what is too close to call, in a clause. places: which parts, weighed a second time."""
-    who = ", ".join(said(job, (kind,), at) for at, kind in places)
+    who = listed(job, places)
     return f"a second weighing of {who} would settle what is too close to call: {weighing(job, places)}"
 
 

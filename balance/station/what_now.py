@@ -21,7 +21,7 @@ from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.place import Place, has_log, open_log, to_paste
 from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
 from truethrow.balance.log.replaying import waiting_last
-from truethrow.balance.result.doubts import look_first, second_weighing, settling, weighing
+from truethrow.balance.result.doubts import listed, look_first, second_weighing, settling, weighing
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
 
@@ -133,7 +133,8 @@ def _held(result: Result) -> str:
     if ground and ground.again:
         one = ground.again[0]
         places = [(one.cylinder, kind) for kind in one.after]
-        return f"what it reads cannot come from its cut: {weighing(job, places)}"
+        part = listed(job, places)
+        return f"what {part} reads cannot come from its cut; weigh it again: {weighing(job, places)}"
     return second_weighing(result) if result.unsure or result.once_more else ""
 
 

@@ -14,7 +14,7 @@ import uuid
 from collections import Counter, deque
 from collections.abc import Callable
 from concurrent.futures import Future
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -25,7 +25,7 @@ from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.weighing.benchjob import WeighStep, load
 from truethrow.balance.weighing.session import Session
 from truethrow.cli.floor.bench_state import live_of, nothing_more, scale_of, state_of
-from truethrow.cli.floor.by_hand import marked_twice, to_do
+from truethrow.cli.floor.by_hand import first_of, marked_twice, to_do, told_of
 from truethrow.cli.floor.canceling import asked_first, which_reading
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.devices import MAY_WEIGH, Role
@@ -269,7 +269,7 @@ class Bench:
                 self._loop = self._opened(grind=grinds)
             self._stands = ""
         except TruethrowError as error:
-            self._stands, self._stood_s = _first_line(error), time.monotonic()
+            self._stands, self._stood_s = self._refused(error), time.monotonic()
         if self._text != before:
             self._loop.say(words.JOB_CHANGED)
 
@@ -289,7 +289,7 @@ class Bench:
         try:
             self._loop = self._opened(grind=self._loop.grinding is not None)
         except TruethrowError as error:
-            self._stands, self._stood_s = _first_line(error), time.monotonic()
+            self._stands, self._stood_s = self._refused(error), time.monotonic()
 
     def _is_here(self, device: str) -> bool:
         return self._streams[device] > 0 or time.monotonic() - self._left_s.get(device, -AWAY_S) < AWAY_S
@@ -360,16 +360,16 @@ class Bench:
         try:
             place = Snapshot(self._place())
             told = nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0]
-            return to_do(told, at_bench=True), ""
+            return self._by_hand(told), ""
         except TruethrowError as error:
-            return "", _first_line(error)
+            return "", self._refused(error)
 
     def _tell(self) -> None:
         """Tell all screens what has changed."""
         if self._loop.bell:
             is_taken = self._loop.bell == "taken" and self._loop.taken is not None
             said = self._said_of_taken() if is_taken else self._last_message()
-            self._news = News(self._news.number + 1, self._loop.bell, said)
+            self._news = News(self._news.number + 1, self._loop.bell, self._by_hand(said))
             self._loop.bell = ""
         self._close_questions()
         if (key := self._key_now()) != self._key:
@@ -409,6 +409,15 @@ class Bench:
     def _said_of_taken(self) -> str:
         return "" if self._loop.taken is None else taken(self._loop.taken, self._loop.session).splitlines()[0]
 
+    def _by_hand(self, said: str) -> str:
+        """What the terminal says, as it is said here."""
+        return to_do(said, at_bench=True, at_grinder=self._loop.grinding is not None)
+
+    def _refused(self, error: TruethrowError) -> str:
+        """Why something is not done, in one line."""
+        at_grinder, own = self._loop.grinding is not None, self._loop.session.log.name
+        return first_of(told_of(error, at_bench=True, at_grinder=at_grinder, own=own))
+
     def _last_message(self) -> str:
         return self._loop.messages[-1] if self._loop.messages else ""
 
@@ -419,6 +428,7 @@ class Bench:
         if (before := self._answers.get(post.id)) is not None:
             return Done(before.ok, before.said, before.question, self.state)
         done = self._do(post, who)
+        done = replace(done, said=self._by_hand(done.said))
         if (question := done.question) is not None and (about := self._is_about(question)) is not None:
             keep(self._asks, question.of, about)
         self._tell()
@@ -554,7 +564,7 @@ class Bench:
         try:
             self._loop = self._opened(grind=to == "grind")
         except BadInput as error:
-            return Done(False, _first_line(error))
+            return Done(False, self._refused(error))
         return Done(True, what(self._loop.session))
 
 
@@ -563,7 +573,3 @@ def state_event(state: BenchState) -> Event:
     data = as_data(state)
     text = event("state", data, state.head)
     return Event("state", text, to_eyes=event("state", {**data, "may": ()}, state.head))
-
-
-def _first_line(error: TruethrowError) -> str:
-    return str(error).splitlines()[0]

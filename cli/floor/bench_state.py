@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.log.records import Begun, Weighed
+from truethrow.cli.floor.by_hand import to_do
 from truethrow.cli.weighing import benchtext
 from truethrow.worksheets.pages.floor.state import Answered, BenchState, Live, News, Row
 from truethrow.worksheets.words import bench_words, floor_words
@@ -69,6 +71,11 @@ def state_of(
     is_part = step is not None and not step.is_check
     kinds = _kinds(session)
     column = kinds.index(step.kind) if step is not None and step.kind in kinds else -1
+    at_grinder = loop.grinding is not None
+
+    def by_hand(*told: str) -> tuple[str, ...]:
+        return tuple(to_do(one, at_bench=True, at_grinder=at_grinder) for one in told)
+
     taken = "" if loop.taken is None else benchtext.taken(loop.taken, session).splitlines()[0]
     return BenchState(
         job=job,
@@ -82,13 +89,13 @@ def state_of(
         hold=hold or loop.hold,
         target=benchtext.target(loop),
         caution=benchtext.caution(loop),
-        flags=(*loop.flags, *loop.settled),
-        doubts=tuple(one for one in benchtext.doubts(loop) if one not in loop.flags),
+        flags=by_hand(*loop.flags, *loop.settled),
+        doubts=by_hand(*(one for one in benchtext.doubts(loop) if one not in loop.flags)),
         taken=taken,
-        messages=tuple(one for one in loop.messages if one != loop.hold),
+        messages=by_hand(*(one for one in loop.messages if one != loop.hold)),
         kinds=tuple(label(kind) for kind in kinds),
         column=column,
-        rows=_rows(loop, kinds, column),
+        rows=tuple(replace(one, flag=by_hand(one.flag)[0]) for one in _rows(loop, kinds, column)),
         spread=benchtext.spread(session),
         may=()
         if stands
@@ -103,10 +110,10 @@ def state_of(
         unsaved=loop.unsaved,
         news=news or News(),
         unit=session.job.shown_unit,
-        grinding=loop.grinding is not None,
+        grinding=at_grinder,
         is_part=is_part,
         bell=session.job.table.bell,
-        ended=stands or str(loop.ended or ""),
+        ended=stands or by_hand(str(loop.ended or ""))[0],
         next_step=next_step,
         name=session.job.id,
         notes=notes,

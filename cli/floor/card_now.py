@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.errors import BadInput, Fault, TruethrowError, shown
 from truethrow.balance.log.place import Snapshot, text_of
+from truethrow.cli.floor.by_hand import told_of
 from truethrow.cli.paper.print_cards import read_code, verdict
 from truethrow.cli.profiles import found_for
 from truethrow.worksheets.pages.floor.state import CardNow
@@ -26,7 +27,7 @@ def card_now(shop: Shop, code: str) -> CardNow:
             raise BadInput([Fault("station", "its profile is not found beside the job, set, or in the book")])
         told = verdict(read, place, None, found[0] if found else None)
     except TruethrowError as error:
-        return CardNow(code, fault=str(error))
+        return CardNow(code, fault=told_of(error))
     return CardNow(code, told.said, told.is_current)
 
 

@@ -19,6 +19,7 @@ from truethrow.balance.log.place import Snapshot
 from truethrow.cli.floor import ahead, cards, new_job
 from truethrow.cli.floor.bench import Bench, Who, state_event
 from truethrow.cli.floor.build import Build
+from truethrow.cli.floor.by_hand import told_of
 from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import BEAT_S, RETRY, Channel, Event, event, said
 from truethrow.cli.floor.desk import Desk, Work, lines_of, shown_event
@@ -252,7 +253,7 @@ class Floor:
         except Refused as refusal:
             return HTMLResponse(pages.pair_page(code=code[:40], fault=str(refusal)), 403)
         except TruethrowError as error:
-            return HTMLResponse(pages.pair_page(code=code[:40], fault=str(error)), 500)
+            return HTMLResponse(pages.pair_page(code=code[:40], fault=told_of(error)), 500)
         return RedirectResponse("/", 303, {"set-cookie": cookie})
 
     async def show_devices(self, request: Request, who: Who) -> Response:
@@ -274,7 +275,7 @@ class Floor:
         try:
             await asyncio.to_thread(self.paired.devices.turn_out, request.path_params["device"])
         except TruethrowError as error:
-            return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_DONE), 500)
+            return HTMLResponse(pages.no_line_page(told_of(error), heading=heads.NOT_DONE), 500)
         return RedirectResponse("/devices", 303)
 
     # The board
@@ -329,7 +330,7 @@ class Floor:
             found = await asyncio.to_thread(lambda: cards.cards_of(Snapshot(self.shop.at(name)), name, fault))
         except TruethrowError as error:
             again = f"/cards/{quote(name, safe='')}"
-            return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_DONE, again=again), 409)
+            return HTMLResponse(pages.no_line_page(told_of(error), heading=heads.NOT_DONE, again=again), 409)
         return HTMLResponse(pages.cards_page(found, may=who.role in MAY_PRINT), status)
 
     async def make_cards(self, request: Request, who: Who) -> Response:
@@ -360,7 +361,7 @@ class Floor:
             bench = await self._bench(request.path_params["job"])
         except TruethrowError as error:
             again = f"/bench/{quote(request.path_params['job'], safe='')}"
-            return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_OPEN, again=again), 409)
+            return HTMLResponse(pages.no_line_page(told_of(error), heading=heads.NOT_OPEN, again=again), 409)
         state = bench.state if who.role in MAY_WEIGH else _to_eyes(bench)
         return HTMLResponse(pages.bench_page(state, who.device))
 
@@ -368,7 +369,7 @@ class Floor:
         try:
             bench = await self._bench(request.path_params["job"])
         except TruethrowError as error:
-            return StreamingResponse(self._refusing(request, str(error)), media_type=EVENTS)
+            return StreamingResponse(self._refusing(request, told_of(error)), media_type=EVENTS)
         last = request.headers.get("last-event-id", "")
 
         async def first() -> AsyncIterator[Event]:
@@ -391,7 +392,7 @@ class Floor:
                 await self._bench(request.path_params["job"])
                 return
             except TruethrowError as error:
-                why = str(error)
+                why = told_of(error)
 
     async def do(self, request: Request, who: Who) -> Response:
         if who.role not in MAY_WEIGH:
@@ -404,9 +405,9 @@ class Floor:
             bench = await self._bench(request.path_params["job"])
             done = await asyncio.wait_for(asyncio.wrap_future(bench.ask(post, who)), LONGEST_ANSWER_S)
         except NotSaved as error:
-            return unanswered(503, str(error))
+            return unanswered(503, told_of(error))
         except TruethrowError as error:
-            return unanswered(409, str(error))
+            return unanswered(409, told_of(error))
         except (TimeoutError, asyncio.CancelledError):
             return unanswered(503, words.NO_ANSWER)
         return JSONResponse(as_data(done))
@@ -456,14 +457,14 @@ class Floor:
                 desk = await self._desk(kind, name)
             except TruethrowError as error:
                 again = f"/{kind.page}/{quote(name, safe='')}"
-                return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_OPEN, again=again), 409)
+                return HTMLResponse(pages.no_line_page(told_of(error), heading=heads.NOT_OPEN, again=again), 409)
             return HTMLResponse(kind.filled(desk, who, acts=who.role in kind.may))
 
         async def events(request: Request, who: Who) -> Response:
             try:
                 desk = await self._desk(kind, request.path_params["job"])
             except TruethrowError as error:
-                return unanswered(409, str(error))
+                return unanswered(409, told_of(error))
 
             async def first() -> AsyncIterator[Event]:
                 yield shown_event(desk.shown)
@@ -481,9 +482,9 @@ class Floor:
                 desk = await self._desk(kind, request.path_params["job"])
                 done = await asyncio.to_thread(desk.ask, post, who)
             except NotSaved as error:
-                return unanswered(503, str(error))
+                return unanswered(503, told_of(error))
             except TruethrowError as error:
-                return unanswered(409, str(error))
+                return unanswered(409, told_of(error))
             return JSONResponse(as_data(done))
 
         at = f"/{kind.page}/{{job}}"
@@ -539,7 +540,7 @@ class Floor:
                     found = await self._figured(place, name, what, asked)
             except TruethrowError as error:
                 again = f"/build/{quote(name, safe='')}"
-                return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_OPEN, again=again), 409)
+                return HTMLResponse(pages.no_line_page(told_of(error), heading=heads.NOT_OPEN, again=again), 409)
             return HTMLResponse(pages.ahead_page(found, [*BY]))
 
         return show

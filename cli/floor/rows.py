@@ -8,7 +8,7 @@ from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import Place, has_log, open_log
 from truethrow.balance.weighing import benchjob
-from truethrow.cli.floor.by_hand import marked_twice, to_do
+from truethrow.cli.floor.by_hand import first_of, marked_twice, to_do, told_of
 from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.state import BoardRow
 
@@ -19,7 +19,7 @@ def look_at(find: Callable[[], Place], name: str, bench: str) -> BoardRow | None
     try:
         return _row(find(), name, bench)
     except TruethrowError as error:
-        return BoardRow(name, blocked=to_do(_first_line(error)), bench=bench)
+        return BoardRow(name, blocked=first_of(told_of(error)), bench=bench)
 
 
 def _row(place: Place, name: str, bench: str) -> BoardRow | None:
@@ -50,10 +50,6 @@ def _stands_at(place: Place) -> tuple[str, str]:
     try:
         now, _ = by_itself(place)
     except TruethrowError as error:
-        return "", _first_line(error)
+        return "", first_of(told_of(error))
     first, *others = now.steps
     return ((others[0] if others else ""), first) if now.blocked else (first, "")
-
-
-def _first_line(error: TruethrowError) -> str:
-    return (error.lines() if hasattr(error, "lines") else [str(error)])[0]

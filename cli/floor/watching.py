@@ -22,6 +22,7 @@ from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Snapshot, has_log, open_log, text_of
 from truethrow.balance.log.records import Begun, Record
 from truethrow.cli.common import today
+from truethrow.cli.floor.by_hand import told_of
 from truethrow.cli.floor.rows import look_at
 from truethrow.worksheets.pages.floor.state import Board, BoardRow
 from truethrow.worksheets.words import history_words
@@ -126,7 +127,7 @@ class Watch:
                 self._look()
                 fault = ""
             except TruethrowError as error:
-                fault = str(error)
+                fault = told_of(error)
             if fault != self._fault:
                 self._fault = fault
                 self.look_again("")

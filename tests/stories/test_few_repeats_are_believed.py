@@ -81,10 +81,10 @@ def test_metal_is_not_cut_for_the_uncertainty_alone(shop):
     job = shop(FAR, limits={"piston": 1.0})
     status, said = job("trim job.toml")
     assert (status, "take " in said) == (1, False)
-    assert "metal would be cut for the ± alone; weigh these 2 a second time first" in said
+    assert "metal would be cut for the ± alone; weigh a second time first piston 1, piston 3" in said
     status, refused = job("ground job.toml")
     assert status == 2
-    assert "weigh these 2 a second time first: truethrow weigh job.toml, then type go piston" in refused
+    assert "a second time first piston 1, piston 3: truethrow weigh job.toml, then type go piston" in refused
     assert json.loads(job("history job.toml --json")[1])["records"] == []
     job.does_as_told(said, lambda n: f"{FAR[n]}")
     plan = json.loads(job("trim job.toml --json")[1])["trim"]

@@ -75,7 +75,7 @@ STILL_UNSENT = "A reading typed on this device is not saved yet. Open its bench 
 ELSEWHERE = "takes here. This screen only watches."
 TAKE_OVER = "Take over here"
 
-GRIND, WEIGH = "Go on at the grinder", "Back to weighing"
+GRIND, WEIGH = "To the grinder", "Back to weighing"
 
 UNSAVED_THERE = "NOT SAVED"
 ENDED = "STOP: nothing more can be taken here"

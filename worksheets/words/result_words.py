@@ -17,7 +17,6 @@ from truethrow.balance.result.doubts import (
     entering,
     named,
     part_of,
-    parts_in_doubt,
     second_weighing,
     settling,
     way_out,
@@ -302,7 +301,7 @@ def look_again(result: Result, show: Display) -> list[str]:
         for found in result.doubts
     ]
     if result.once_more or result.unsure:
-        said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
+        said.append(_capital(second_weighing(result)))
     return [*said, entering(job)] if said and job.sheet else said
 
 

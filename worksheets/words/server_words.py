@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from truethrow.worksheets.words.floor_words import GRIND
+from truethrow.worksheets.words.floor_words import GO, GRIND, WEIGH
 
 # What the terminal says.
 SHOWN = "The floor of {place}: {address}"
@@ -33,14 +33,18 @@ NO_SUCH_PAGE = "there is no such page"
 NO_ANSWER = "the bench gave no answer; look what it shows before doing it again"
 NO_REQUEST = "this is no request of the floor's own pages"
 
-# What comes next, where nobody types a command.
-AT_ITS_BENCH = "{what}: touch here for its bench"
-ON_THE_BENCH = "{what} (at its bench)"
-ON_BUILD = "{what} (on its Build page)"
-ON_STATION = "{what} (on its Station page)"
-BY_TYPING = "{what} (at the shop's computer)"
-AT_THE_COMPUTER = "{what} (at the shop's computer: {command})"
-GO_ON_GRINDING = f"{{what}}: {GRIND}"
+# Where it is done, in the place of a command, where nobody types one.
+AT_ITS_BENCH = ": touch here for its bench"
+ON_THE_BENCH = " (at its bench)"
+ON_BUILD = " (on its Build page)"
+ON_STATION = " (on its Station page)"
+BY_TYPING = " (at the shop's computer)"
+AT_THE_COMPUTER = " (at the shop's computer: {command})"
+TO_THE_GRINDER = f": press {GRIND}"
+WEIGH_FIRST = f": press {WEIGH}, then {GO}"
+GO_THERE = f": press {GO}"
+CANCEL_HERE = ": touch its reading here"
+AND_MORE = "(and {count} more)"
 
 # At a bench.
 ANOTHER_TAKES = "{who} takes the readings here; take over first"

@@ -6,11 +6,12 @@ import books
 import invented
 import pytest
 
+from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.book import jobs
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
 from truethrow.balance.log.place import Snapshot
-from truethrow.cli.floor.by_hand import marked_twice, remedy, to_do
+from truethrow.cli.floor.by_hand import first_of, marked_twice, remedy, to_do, told_of
 from truethrow.worksheets.words.floor_words import GRIND
 
 WEIGH = "weigh what is missing of cylinders 3, 4: truethrow weigh launch"
@@ -24,7 +25,7 @@ WEIGH = "weigh what is missing of cylinders 3, 4: truethrow weigh launch"
         (
             "grind, the scale beside you: truethrow weigh launch --grind",
             True,
-            f"grind, the scale beside you: {GRIND}",
+            f"grind, the scale beside you: press {GRIND}",
         ),
         (
             "match first: truethrow match launch",
@@ -65,13 +66,69 @@ def test_at_a_desk_a_hand_is_told_which_page_does_it(told, to_hand):
     ("told", "to_hand"),
     [
         ("run: truethrow match launch", ""),
-        ("match again: truethrow match launch; or more", "match again (on its Build page)"),
+        ("match again: truethrow match launch; or more", "match again (on its Build page); or more"),
         ("pick another name", "pick another name"),
         ("", ""),
     ],
 )
 def test_a_remedy_at_a_desk_is_no_command(told, to_hand):
     assert remedy(told) == to_hand
+
+
+OF_A_SLIP = (
+    "piston P33: looks like a slip, so nothing is to be ground; weigh it once more: truethrow weigh launch, then "
+    'type go piston P33; or, if it is right, truethrow confirm launch piston P33 --why "..." --by INITIALS'
+)
+TO_CANCEL = (
+    "weigh it once more: truethrow weigh launch, then type go piston P33, then cancel the one that is wrong: "
+    'truethrow strike launch ID --why "..." (truethrow history launch has its ID)'
+)
+
+
+@pytest.mark.parametrize(
+    ("told", "at", "to_hand"),
+    [
+        (
+            OF_A_SLIP,
+            {"at_bench": True},
+            "piston P33: looks like a slip, so nothing is to be ground; weigh it once more: press Go to; or, if "
+            "it is right (on its Build page)",
+        ),
+        (
+            OF_A_SLIP,
+            {"at_bench": True, "at_grinder": True},
+            "piston P33: looks like a slip, so nothing is to be ground; weigh it once more: press Back to "
+            "weighing, then Go to; or, if it is right (on its Build page)",
+        ),
+        (
+            TO_CANCEL,
+            {"at_bench": True},
+            "weigh it once more: press Go to, then cancel the one that is wrong: touch its reading here",
+        ),
+        (
+            "they belong together, truethrow confirm a piston P1; truethrow confirm a piston P2",
+            {},
+            "they belong together (on its Build page)",
+        ),
+        (
+            "is it this part, or was it ground? (truethrow ground launch)",
+            {"at_bench": True},
+            "is it this part, or was it ground? (on its Build page)",
+        ),
+        ("go on: truethrow weigh launch --grind", {"at_bench": True, "at_grinder": True}, "go on"),
+    ],
+)
+def test_a_sentence_of_several_commands_keeps_all_that_it_says_but_them(told, at, to_hand):
+    assert to_do(told, **at) == to_hand
+
+
+def test_why_something_is_refused_names_no_folder_and_is_one_line():
+    faults = [Fault("piston 3", "4500 g", "0.1 to 3000 g"), Fault("", "look", source="/srv/shop/station.toml")]
+    told = told_of(BadInput(faults, "/srv/shop/launch.toml"))
+    assert told == "launch.toml: piston 3: 4500 g; allowed: 0.1 to 3000 g\nstation.toml: look"
+    assert first_of(told) == "launch.toml: piston 3: 4500 g; allowed: 0.1 to 3000 g (and 1 more)"
+    assert told_of(BadInput(faults[:1], "launch.toml"), own="launch.toml").startswith("piston 3: ")
+    assert first_of("") == ""
 
 
 def test_a_mark_that_another_open_job_of_the_book_has_is_told(tmp_path):

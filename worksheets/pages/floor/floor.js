@@ -152,6 +152,7 @@
     fill(state, makeItem);
     body.dataset.scale = state.scale;
     flag("data-ended", Boolean(state.ended));
+    flag("data-grinding", state.grinding);
     flag("data-unsaved", !state.saved);
     flag("data-check", !state.is_part);
     put(at("note"), state.step_note.toLowerCase() === state.step.toLowerCase() ? "" : state.step_note);
@@ -181,10 +182,7 @@
       const what = one.dataset.action;
       one.disabled = !state.may.includes(what) || watchesOnly() || waits && state.is_part || sending || !isLive() && what !== "type";
     }
-    for (const one of document.querySelectorAll(".turn")) {
-      one.hidden = !state.may.includes(one.dataset.action) || watchesOnly() || !isLive();
-      one.disabled = waits || sending;
-    }
+    for (const one of document.querySelectorAll(".turn")) one.hidden = !state.may.includes(one.dataset.action);
     at("wrong").disabled = !state.may.includes("readings") || watchesOnly() || waits || sending || !isLive();
     sheets.pad.querySelector('[data-key="take"]').disabled = waits && state.is_part || sending;
   }
