@@ -88,6 +88,16 @@ CHANGED = Question(
     (Answer("yes", "Yes, take it as a second weighing"), Answer("no", "No, drop it")),
 )
 HELD = "this can't be piston P33: put that one on; Enter takes this all the same"
+AT_THE_GRINDER = replace(
+    AT_REST,
+    live=Live("1.2", "g", "at the crown; aim for 1.15 g (614.2 g, steady)", "stable", stable=True, to_go=True),
+    target="target 613.0 g",
+    caution="Grind only at the pad that is named. Eyes and lungs protected.",
+    grinding=True,
+    taken="",
+    rows=rows(readings=(*PISTONS[:2], "614.2", *PISTONS[3:])),
+    may=(*MAY, "weigh"),
+)
 STATES = {
     "empty": AT_REST,
     "settling": replace(AT_REST, live=Live("611.8", "g", "moving …", "settling")),
@@ -131,22 +141,77 @@ STATES = {
     "typing": replace(AT_REST, live=Live(), scale="", may=("type", *MAY[1:])),
     "question": replace(AT_REST, question=CANCEL),
     "changed": replace(AT_REST, question=CHANGED),
-    "grinder": replace(
-        AT_REST,
-        live=Live("1.2", "g", "at the crown; aim for 1.15 g (614.2 g, steady)", "stable", stable=True, to_go=True),
-        target="target 613.0 g",
-        caution="Grind only at the pad that is named. Eyes and lungs protected.",
-        grinding=True,
-        may=(*MAY, "weigh"),
-        taken="",
-        rows=rows(readings=(*PISTONS[:2], "614.2", *PISTONS[3:])),
-    ),
+    "grinder": AT_THE_GRINDER,
     "stop": replace(
-        AT_REST,
+        AT_THE_GRINDER,
         live=Live("STOP", "", "613.0 g, steady", "stable", stable=True, to_go=True, stop=True),
-        target="target 613.0 g",
-        grinding=True,
-        may=(*MAY, "weigh"),
+        caution="",
+    ),
+    "grinder-empty": replace(AT_THE_GRINDER, live=Live("0.0", "g", "empty", "empty", stable=True)),
+    "grinder-touch": replace(
+        AT_THE_GRINDER,
+        live=Live(
+            "0.1",
+            "g",
+            "to go at the crown, the least that the scale can show: one light touch, then weigh it  (613.1 g, "
+            "taken, lift it off)",
+            "taken",
+            stable=True,
+            to_go=True,
+        ),
+        taken="taken: piston P33: 613.1",
+        flags=(
+            "0.1 g to go at the crown, the least that the scale can show: one light touch; let it cool and wipe "
+            "it, then weigh it again",
+        ),
+    ),
+    "grinder-below": replace(
+        AT_THE_GRINDER,
+        step="Piston P35",
+        live=Live("612.4", "g", "taken, lift it off", "taken", stable=True),
+        taken="taken: piston P33: 612.4",
+        flags=(
+            "piston P33 is 0.6 g below its target",
+            "bobweight comes to a spread of 0.9 g, limit 1.0 g: inside",
+            "new target: piston P35 612.6 g (was 613.0 g)",
+        ),
+        messages=("piston P33 is 0.6 g lighter than when it was weighed last: recorded as ground",),
+    ),
+    "grinder-held": replace(
+        AT_THE_GRINDER,
+        live=Live("118.3", "g", "NOT TAKEN: not the part asked for?", "held", stable=True),
+        doubts=("494.8 g below the 613.1 g that it read last; is it this part?",),
+        messages=(
+            "refused: 118.3 g can't be piston P33, which read 613.1 g last: put that one on; if it is the one, "
+            "weigh it anew: press Back to weighing, then Go to",
+        ),
+        may=("take", *MAY, "weigh"),
+    ),
+    "grinder-lost": replace(AT_THE_GRINDER, live=Live(), scale="lost", messages=("the scale is silent",)),
+    "grinder-zero": replace(
+        AT_THE_GRINDER,
+        step="Empty the scale: zero, start of the session",
+        step_note="",
+        is_part=False,
+        target="",
+        caution="",
+        column=-1,
+        rows=(),
+    ),
+    "grinder-done": replace(
+        AT_THE_GRINDER,
+        step="Nothing is to be ground.",
+        step_id="",
+        step_note="",
+        is_part=False,
+        target="",
+        caution="",
+        live=Live(),
+        counted="4 of 4",
+        next_step="match the set (on its Build page)",
+        column=-1,
+        rows=(),
+        may=("again", "cancel", "readings", "back", "go", "weigh"),
     ),
     "zero": replace(
         AT_REST,

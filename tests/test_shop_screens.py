@@ -130,6 +130,8 @@ def test_the_reading_can_be_read_at_two_metres(shop, opened, size):
 
 WEIGHING = """empty settling stable taken empty flagged empty settling held empty off empty unsaved taken question
     empty changed empty scale-lost empty zero empty watching empty grinder stop grinder empty done"""
+GRINDING = """grinder-zero grinder-empty grinder stop grinder-empty grinder-touch grinder-empty grinder-held
+    grinder-empty grinder-below grinder-empty grinder grinder-lost grinder grinder-done"""
 # A hundredth of what is called good (0.1: Web Vitals; from memory).
 STILL = 0.001
 # What browsers count (Layout Instability, W3C draft): not what comes within half a second of a hand.
@@ -142,8 +144,12 @@ SHIFTS = """window.moved = [];
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-def test_nothing_moves_while_parts_are_weighed_on_a_slow_device(shop, opened, size):
-    """The processor throttled six times; settled, taken, flagged, refused, asked, off the line and back."""
+@pytest.mark.parametrize("names", [WEIGHING, GRINDING], ids=["at the scale", "at the grinder"])
+def test_nothing_moves_while_parts_are_weighed_on_a_slow_device(shop, opened, size, names):
+    """The processor throttled six times; settled, taken, flagged, refused, asked, off the line and back; at the
+    grinder with its target, what is to go, and the way back to weighing."""
+    first, *_, last = names.split()
+    shop.state = STATES[first]
     page = opened("about:blank", size)
     page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 6})
     page.add_init_script(SHIFTS)
@@ -160,16 +166,20 @@ def test_nothing_moves_while_parts_are_weighed_on_a_slow_device(shop, opened, si
         )
         page.evaluate("() => new Promise(drawn => requestAnimationFrame(() => setTimeout(drawn, 50)))")
 
-    for name in WEIGHING.split():
+    back = set()
+    for name in names.split():
         shown(STATES[name])
+        if STATES[name].grinding:
+            back.add(tuple(page.locator('[data-action="weigh"]').bounding_box().values()))
     for what in ("taken", "refused"):
         shown(rung(shop.state, what, f"{what}: piston P33"))
-        page.locator("#flash").wait_for()
+        page.wait_for_selector(f'#flash[data-what="{what}"]', state="attached")  # it may be over by now
     shop.is_up = False
     page.wait_for_selector('[data-line="lost"]')
     shop.is_up = True
     page.wait_for_selector('[data-line="up"]')
-    shown(STATES["taken"])
+    shown(STATES[last])
+    assert len(back) <= 1
     moved = page.evaluate("window.moved")
     assert sum(value for value, _ in moved) < STILL, moved
 

@@ -89,7 +89,7 @@ class Station:
         if asked is None:
             return Done(False, floor_words.NO_REQUEST)
         if (before := self._recorded(asked.id)) is not None:
-            return Done(True, floor_words.IS_SAVED.format(said=before))
+            return self._resent(asked, before)
         return self._done(asked, ACTS[asked.action], who, is_yes=post.action == "yes")
 
     def _made(self) -> StationState:
@@ -124,6 +124,14 @@ class Station:
         of = json.dumps(asked._replace(stamp=now.stamp, head=now.head, sure=sure)._asdict())
         question = Question(of, "\n".join(lines), (Answer("yes", words.YES[asked.action]), Answer("no", words.NO)))
         return Done(False, "", question)
+
+    def _resent(self, asked: Asked, before: str) -> Done:
+        """What is said of what was recorded before: that nothing was now, and what looks wrong with it, if it is
+        the last of its kind."""
+        now, lines = look(Snapshot(self._place(), in_memory=True)), [floor_words.IS_SAVED.format(said=before)]
+        if (last := now.state.last_test) is not None and last.id == asked.id:
+            lines += ACTS[asked.action].told(now)
+        return Done(True, "\n".join(lines), is_warning=True)
 
     def _recorded(self, key: str) -> str | None:
         """What the record of an id says, where it was written before."""

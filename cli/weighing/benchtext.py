@@ -20,8 +20,10 @@ from truethrow.worksheets.words.bench_words import (
     STOP,
     TARGET,
     TO_GO,
+    TO_GO_A_TOUCH,
     alone,
     finer,
+    is_a_touch,
     of_taken,
 )
 from truethrow.worksheets.words.cautions import GRIND_CAUTION
@@ -173,7 +175,8 @@ def shown(loop: BenchLoop) -> Shown:
         return Shown(reads, unit if live is not None else "", state)
     state = f"{reads} {unit}, {state}" if reads else state
     if left.pad:
-        told = TO_GO.format(pad=pad_name(left.pad), aim=finer(left.aim_g, now))
+        pad, told = pad_name(left.pad), TO_GO_A_TOUCH if is_a_touch(left, now) else TO_GO
+        told = told.format(pad=pad, aim=finer(left.aim_g, now))
         return Shown(now.number(left.left_g), unit, f"{told}  ({state})", is_to_go=True)
     if left.left_g < -now.job.scale.resolution_g:
         state = f"{now.mass(-left.left_g)} below its target; {state}"

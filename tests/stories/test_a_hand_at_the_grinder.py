@@ -26,10 +26,14 @@ def grind(monkeypatch, capsys):
     return lambda act, path: ran(act, path, "--grind")
 
 
+A_TOUCH_G = 0.08  # what a hand takes that was told to touch it lightly; the scale shows steps of 0.1 g
+
+
 def to_take(person):
     """Grams to aim for and the pad, as the screen says; None where it says stop."""
-    found = re.search(r"g to go at the ([a-z-]+) pad; aim for ([0-9.]+) g", " ".join(person.lines))
-    return (found[1].replace("-", "_"), float(found[2])) if found else None
+    told = " ".join(person.lines)
+    found = re.search(r"g to go at the ([a-z-]+) pad(?:; aim for ([0-9.]+) g|, the least that the scale)", told)
+    return (found[1].replace("-", "_"), float(found[2] or A_TOUCH_G)) if found else None
 
 
 def cuts(records):

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from truethrow.balance.weighing.remembering import Found
     from truethrow.balance.weighing.session import Check, Session, Taken
     from truethrow.balance.weighing.standing import Standing
+    from truethrow.balance.weighing.touches import ToGo
 
 OUTLIER = "{off} {side} the median of the others"
 OF_A_CUT = "{off} {side} the {against} that the cut was to leave; was it ground, and is it this part?"
@@ -91,6 +92,10 @@ DONE = "{part} is done: {reads}, target {targets}"
 GAVE_ALL = "{part} has given all that the plan takes off it: {reads}, target {targets}; the rest is planned anew"
 WAS_GROUND = "{part} is {lost} lighter than when it was weighed last: recorded as ground"
 TAKE = "{left} to go at the {pad}: aim for {aim}; let it cool and wipe it, then weigh it again"
+TAKE_A_TOUCH = (
+    "{left} to go at the {pad}, the least that the scale can show: one light touch; let it cool and wipe it, then "
+    "weigh it again"
+)
 IS_BELOW = "{part} is {below} below its target"
 SPREAD_COMES_TO = "{quantity} comes to a spread of {spread}, limit {limit}: {verdict}"
 NEW_TARGET = "new target: {part} {now} (was {before})"
@@ -98,6 +103,7 @@ NOT_GROUND_ANY_MORE = "{part} is not to be ground any more"
 TARGETS_STAY = "the other targets stay"
 STOP = "stop"
 TO_GO = "to go at the {pad}; aim for {aim} at the next touch"
+TO_GO_A_TOUCH = "to go at the {pad}, the least that the scale can show: one light touch, then weigh it"
 LEAVES = "the cut was to leave {target}"
 TARGET = "target {target}"
 WEIGHED = "{done} of {total} weighed, in {log}"
@@ -250,11 +256,11 @@ def of_grinding(session: GrindSession) -> tuple[str, ...]:
     said = [*of_news(session)]
     to_go = session.at_hand
     if to_go is not None and to_go.pad:
-        said.append(
-            TAKE.format(
-                left=session.now.mass(to_go.left_g), pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, session.now)
-            )
-        )
+        left, pad = session.now.mass(to_go.left_g), pad_name(to_go.pad)
+        if is_a_touch(to_go, session.now):
+            said.append(TAKE_A_TOUCH.format(left=left, pad=pad))
+        else:
+            said.append(TAKE.format(left=left, pad=pad, aim=finer(to_go.aim_g, session.now)))
     return tuple(said)
 
 
@@ -306,6 +312,11 @@ def of_news(session: GrindSession) -> tuple[str, ...]:
             before = "as it is" if one.before_g is None else now.mass(one.before_g)
             said.append(NEW_TARGET.format(part=who, now=now.mass(one.now_g), before=before))
     return tuple(said if news.changed else [*said, TARGETS_STAY])
+
+
+def is_a_touch(to_go: ToGo, now: Standing) -> bool:
+    """Whether what is to go is but a step of the scale: no part of it can be aimed at."""
+    return to_go.left_g < 1.5 * now.job.scale.resolution_g
 
 
 def finer(grams: float, now: Standing) -> str:

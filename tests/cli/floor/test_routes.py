@@ -13,6 +13,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.book import jobs
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.log.records import Weighed
+from truethrow.cli.floor.by_hand import to_do
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.words import server_words as words
 

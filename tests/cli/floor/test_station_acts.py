@@ -56,6 +56,20 @@ def test_known_masses_that_agree_are_recorded_without_one(job, screen):
     assert (right.ok, right.is_warning, right.said) == (True, False, words.MASSES_AGREE)
 
 
+@pytest.mark.parametrize("turn", [1, -1], ids=["that agree", "that do not agree"])
+def test_known_masses_that_are_sent_again_are_told_as_recorded_before_and_what_is_wrong_with_them(
+    job, screen, turn
+):
+    screen.spins(FRONT, REAR)
+    read = added(FRONT, 150 * turn, 30), added(REAR, 100 * turn, 120)
+    asked = screen.sends("prove", **of_masses(screen.state, *read))
+    first, head = screen.yes(asked), len(open_log(job).records)
+    again = screen.yes(asked)
+    assert (again.ok, again.is_warning, len(open_log(job).records)) == (True, True, head)
+    assert again.said.startswith("saved before: ")
+    assert again.said.splitlines()[1:] == first.said.splitlines()[1:]
+
+
 def test_one_known_mass_alone_is_taken_where_two_did_not_agree(job, screen):
     screen.spins(FRONT, REAR)
     screen.proves(added(FRONT, -150, 30), added(REAR, -100, 120))

@@ -233,7 +233,8 @@ class BenchState(OfJob):
 class Done:
     """What a bench answers to what was done: ok: whether it is recorded; said: in the words of the command line;
     question: what is to be answered first; state: the bench after it, None where that cannot be told; is_warning:
-    that it is recorded, and something is wrong all the same."""
+    that it is recorded, and is to be looked at all the same: something is wrong, or it was
+    recorded before and nothing was now."""
 
     ok: bool
     said: str = ""
