@@ -153,12 +153,12 @@ STATES = {
         live=Live(
             "0.1",
             "g",
-            "to go at the crown, the least that the scale can show: one light touch, then weigh it  (613.1 g, "
-            "taken, lift it off)",
+            "to go at the crown: one light touch, then weigh it  (613.1 g, taken, lift it off)",
             "taken",
             stable=True,
             to_go=True,
         ),
+        caution="",
         taken="taken: piston P33: 613.1",
         flags=(
             "0.1 g to go at the crown, the least that the scale can show: one light touch; let it cool and wipe "
@@ -236,7 +236,7 @@ STATES = {
         step_note="",
         is_part=False,
         counted="56 of 56",
-        next_step="match, before anything is ground: truethrow match launch.toml",
+        next_step="match, before anything is ground (on its Build page)",
         column=-1,
         rows=(),
     ),

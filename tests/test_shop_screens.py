@@ -129,7 +129,7 @@ def test_the_reading_can_be_read_at_two_metres(shop, opened, size):
 
 
 WEIGHING = """empty settling stable taken empty flagged empty settling held empty off empty unsaved taken question
-    empty changed empty scale-lost empty zero empty watching empty grinder stop grinder empty done"""
+    empty changed empty scale-lost empty zero empty watching empty done"""
 GRINDING = """grinder-zero grinder-empty grinder stop grinder-empty grinder-touch grinder-empty grinder-held
     grinder-empty grinder-below grinder-empty grinder grinder-lost grinder grinder-done"""
 # A hundredth of what is called good (0.1: Web Vitals; from memory).
@@ -155,6 +155,8 @@ def test_nothing_moves_while_parts_are_weighed_on_a_slow_device(shop, opened, si
     page.add_init_script(SHIFTS)
     page.goto(bench(shop))
     page.wait_for_selector('[data-line="up"]')
+    # Letters that come after the first page was drawn, as on a busy machine, move it once; a browser keeps them.
+    page.evaluate("document.fonts.ready.then(() => { window.moved.length = 0; })")
 
     def shown(state):
         """Not before the browser has drawn it."""

@@ -32,7 +32,7 @@ A_TOUCH_G = 0.08  # what a hand takes that was told to touch it lightly; the sca
 def to_take(person):
     """Grams to aim for and the pad, as the screen says; None where it says stop."""
     told = " ".join(person.lines)
-    found = re.search(r"g to go at the ([a-z-]+) pad(?:; aim for ([0-9.]+) g|, the least that the scale)", told)
+    found = re.search(r"g to go at the ([a-z-]+) pad(?:; aim for ([0-9.]+) g|: one light touch)", told)
     return (found[1].replace("-", "_"), float(found[2] or A_TOUCH_G)) if found else None
 
 
