@@ -33,6 +33,20 @@ def ask(question: str, check: Callable[[str], str], default: str = "") -> str:
             sys.stdout.write("".join(f"  {line}\n" for line in error.lines()))
 
 
+def must_be_meant(why: str, question: str, left: str) -> None:
+    """Tell why something is asked, and ask it: nothing but a yes goes on. left: what is so after a no. Raises
+    BadInput for a no."""
+    sys.stdout.write(f"! {why}\n")
+    if ask(f"{question} yes or no", _yes_or_no, "no") == "no":
+        raise BadInput([Fault("", left)])
+
+
+def _yes_or_no(answer: str) -> str:
+    if (found := {"y": "yes", "n": "no"}.get(answer.lower(), answer.lower())) in ("yes", "no"):
+        return found
+    raise BadInput([Fault("", "yes or no")])
+
+
 def in_options(error: BadInput, names: Mapping[str, str]) -> BadInput:
     """A refusal of a job file that was made from options, in their words, but for what is still to be weighed.
     names: where in the file → the option."""

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from truethrow.balance.job.job import Job as OneJob
     from truethrow.balance.result.work import Result
     from truethrow.balance.station.balancing import Balancing
+    from truethrow.balance.station.what_now import Now
     from truethrow.worksheets.shown.display import Display
 
 
@@ -343,5 +344,12 @@ def tell_next(
             now = of(station) if station is not None else by_itself(place, of)[0]
     except BadInput as error:  # what the command did is done, whatever else is wrong with the job
         now = what_now.Now((f"mend what is wrong: {error.lines()[0]}",), blocked=True)
+    tell_now(out, now)
+
+
+def tell_now(out: show.Screen, now: Now) -> None:
+    """That what was signed no longer holds, where that is so, and what comes next."""
+    if now.no_longer:
+        out.line(f"! {now.no_longer}", strong=True)
     for step in now.steps:
         out.line(f"Next: {step}", strong=True)

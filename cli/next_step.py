@@ -10,7 +10,7 @@ import typer
 
 from truethrow.balance.log.place import Place, is_standard_input
 from truethrow.cli import show
-from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet
+from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet, tell_now
 from truethrow.cli.profiles import by_itself
 
 if TYPE_CHECKING:
@@ -32,11 +32,9 @@ def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = Non
     """
     now = _now(job, station, sheet)
     if json:
-        show.as_json({"next": list(now.steps), "blocked": now.blocked})
+        show.as_json({"next": list(now.steps), "blocked": now.blocked, "no_longer_signed": now.no_longer})
     else:
-        out = show.Screen()
-        for step in now.steps:
-            out.line(f"Next: {step}", strong=True)
+        tell_now(show.Screen(), now)
     raise typer.Exit(show.OUTSIDE if now.blocked else show.FINE)
 
 

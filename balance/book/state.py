@@ -163,6 +163,10 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
         return "not spun yet"
     if may_go.holds(found):
         return ""
+    told_in, ended = found.told_in, may_go.no_longer(found)
+    open_ = [one.said(told_in) for one in may_go.against(found)[:1]] or ["not signed off"]
+    if ended is None:
+        return open_[0]
     # What was signed and is no more tells first why.
-    reasons = may_go.void(found) or may_go.against(found)
-    return reasons[0].said(found.told_in) if reasons else "not signed off"
+    why = dict.fromkeys((ended.why[0].said(told_in), *(open_ if found.signed is None else ())))
+    return f"{shown(ended.signed.by)} signed it, and that no longer holds: {'; '.join(why)}"

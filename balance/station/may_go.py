@@ -12,6 +12,7 @@ from truethrow.balance.station.inengine import by_the_spin
 from truethrow.balance.station.members import Contradiction
 from truethrow.balance.station.metal import changes
 from truethrow.balance.station.mishaps import OF_THE_CRANK
+from truethrow.balance.station.outlived import NoLonger, outlived
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.spinning import Spin
@@ -244,11 +245,18 @@ def as_it_counts(state: Balancing) -> Balancing:
     return state.as_signed if holds(state) else state
 
 
+def no_longer(state: Balancing) -> NoLonger | None:
+    """The last signature, where it counts no more, with every reason; None where it does, or nobody signed."""
+    if state.signed is None:
+        return outlived(state.records)
+    return NoLonger(state.signed, tuple(why)) if (why := void(state)) else None
+
+
 def void(state: Balancing) -> list[Reason]:
     """Why what was signed is so no more; nothing where it is. Asked of the profile that it was signed by, whatever
     the shop's profile says today: only who says in this job that it had been wrong takes that back."""
     if state.signed is None:
-        return []
+        return list(ended.why) if (ended := outlived(state.records)) else []
     if mends := [edit for edit in state.edits_since_signed if edit.is_mend]:
         edit = mends[-1]
         return [Reason("wrong", edit=(edit.was, edit.now), signed=edit.record)]

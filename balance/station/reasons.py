@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from truethrow.balance.base.amounts import ABOUT_GMM
 from truethrow.balance.base.errors import shown
+from truethrow.balance.log.log import when
 from truethrow.balance.station.revisions import what_changed
 from truethrow.balance.station.stationlog import since_spin
 
@@ -37,11 +38,13 @@ if TYPE_CHECKING:
 # drilling alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise: what holes
 # would change; little: what the plan takes off. Against going on with a plan that was begun. lost: it cannot be
 # told any more; thin: the rest would leave too thin a wall; unplanned: something was done that is not in it.
-# Against what was signed. wrong: the profile that it was signed by. Against signing alone. canceled: a spin, a
-# hole or a test mass, since the last spin that counts; looser: the tolerance, since the last spin; unspun: nothing
-# was read yet; drilled: holes since the last spin; broken: what was done breaks a limit of the crank, and nobody
-# qualified looked at it; not placed: lengths are not declared by which a bobweight acts in the planes; not inside:
-# a plane, by the spin; not inside in engine: with what hanging leaves; signed: it is already.
+# Against what was signed. wrong: the profile that it was signed by; to weigh: parts of it are to be weighed again;
+# spun after, drilled after, sign canceled, rest canceled: a record ended it (outlived). Against signing alone.
+# canceled: a spin, a hole or a test mass, since the last spin that counts; looser: the tolerance, since the last
+# spin; unspun: nothing was read yet; drilled: holes since the last spin; broken: what was done breaks a limit of
+# the crank, and nobody qualified looked at it; not placed: lengths are not declared by which a bobweight acts in
+# the planes; not inside: a plane, by the spin; not inside in engine: with what hanging leaves; signed: it is
+# already.
 Why = Literal[
     "damaged",
     "another crank",
@@ -79,6 +82,11 @@ Why = Literal[
     "thin",
     "unplanned",
     "wrong",
+    "to weigh",
+    "spun after",
+    "drilled after",
+    "sign canceled",
+    "rest canceled",
     "canceled",
     "looser",
     "unspun",
@@ -199,6 +207,11 @@ SAID: dict[Why, str] = {
     "unplanned": "something was done to the crank that is not in the plan, which says nothing of what is left now",
     "broken": "{kinds}: whoever is qualified has to look at it",
     "wrong": "the profile that it was signed by had been wrong ({kinds}), says {by}, record {signed.id}",
+    "to weigh": "parts of the job are to be weighed again",
+    "spun after": "{named} came after it, {at}{who}",
+    "drilled after": "a hole was recorded after it, {at}{who}",
+    "sign canceled": "it was canceled, {at}{who}",
+    "rest canceled": "{named} that it rests on was canceled, {at}{who}",
     "canceled": "{kinds} was canceled since spin {spin}: spin again before signing",
     "looser": "the tolerance is looser than at spin {spin} ({kinds}): spin again before signing",
     "unspun": "there is no spin yet",
@@ -255,13 +268,13 @@ def broken(hole: HoleRecord, found: Sequence[Breach], told_in: ToldIn) -> str:
 
 
 class Reason(NamedTuple):
-    """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
-    mass, or the parts in doubt; holes: how many were done; plane, verdict: which is not
-    inside, and what it is; signed: the record that says so, of a signature or of an edit; looks: what may have
-    happened, in words; named: a plane; number: of runs to make, or of holes; amount_gmm, beside_gmm: what the
-    sentence of its kind holds against each other; part: of a trial mass, how well it is known, in percent; edit:
-    the instrument before an edit and after it; limits: planes with their tolerance then and now; breaks: what
-    breaks limits of the crank; brought_gmm: what members brought by two spins, and bring by the job."""
+    """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test mass,
+    or the parts in doubt; holes: how many were done; plane, verdict: which is not inside, and what it is; signed:
+    the record that says so, of a signature or an edit, or that ended one; looks: what may have happened, in words;
+    named: a plane; number: of runs to make, or of holes; amount_gmm, beside_gmm: what the sentence of its kind
+    holds against each other; part: of a trial mass, how well it is known, in percent; edit: the instrument before
+    an edit and after it; limits: planes with their tolerance then and now; breaks: what breaks limits of the
+    crank; brought_gmm: what members brought by two spins, and bring by the job."""
 
     why: Why
     about: tuple[Spin, ...] = ()
@@ -306,6 +319,8 @@ class Reason(NamedTuple):
             part=self.part,
             tolerance=told_in.tolerance(self.beside_gmm),
             by=shown(self.signed.by) if self.signed else "",
+            who=f" by {shown(self.signed.by)}" if self.signed and self.signed.by else "",
+            at=f"{when(self.signed.at)} UTC" if self.signed else "",
             looks=f" (looks like: {'; or '.join(self.looks)})" if self.looks else "",
         )
 

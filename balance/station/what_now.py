@@ -35,10 +35,12 @@ MOST_NAMED = 4
 
 class Now(NamedTuple):
     """What comes next. steps: what to do and its command, ready to paste; one, or one for each case that only a
-    person can tell. blocked: whether the work stops until it is done."""
+    person can tell. blocked: whether the work stops until it is done; no_longer: that it was signed, and why that
+    counts no more."""
 
     steps: tuple[str, ...]
     blocked: bool = False
+    no_longer: str = ""
 
 
 def what_now(place: Place, station: Path | KeptText | None = None, sheet: Path | None = None) -> Now:
@@ -48,7 +50,9 @@ def what_now(place: Place, station: Path | KeptText | None = None, sheet: Path |
     if log and (first := _of_the_log(log, to_paste(place))):
         return first
     job = load(place, sheet, partly=True, given=True)
-    return _to_weigh(job) if job.waiting else of_result(place, work(job), station)
+    if not job.waiting:
+        return of_result(place, work(job), station)
+    return _to_weigh(job)._replace(no_longer=_outlived(job, log))
 
 
 def of_result(place: Place, result: Result, station: Path | KeptText | None = None) -> Now:
@@ -61,9 +65,9 @@ def of_result(place: Place, result: Result, station: Path | KeptText | None = No
         return Now((f"enter the weigh sheet into the job: truethrow enter {job.name} {job.sheet}",))
     if not _is_spun(records):
         if of_parts := _of_parts(result, records):
-            return of_parts
+            return of_parts._replace(no_longer=_outlived(job, log))
         if station is None:
-            return _without_a_station(result)
+            return _without_a_station(result)._replace(no_longer=_outlived(job, log))
     from truethrow.balance.station import balancing  # noqa: PLC0415 (numpy, and most jobs are not spun yet)
 
     if station is not None:
@@ -78,12 +82,24 @@ def of_state(place: Place, state: Balancing) -> Now:
     log = open_log(place)
     if closed := _of_the_log(log, state.called):
         return closed
-    if not _is_spun(log.records) and (of_parts := _of_parts(state.worked, log.records)):
-        return of_parts
     from truethrow.balance.station import may_go  # noqa: PLC0415
     from truethrow.balance.station.next_steps import next_steps  # noqa: PLC0415
 
-    return Now(tuple(next_steps(state)), bool(not may_go.holds(state) and may_go.withheld(state)))
+    ended = may_go.no_longer(state)
+    no_longer = ended.said(state.told_in) if ended else ""
+    if not _is_spun(log.records) and (of_parts := _of_parts(state.worked, log.records)):
+        return of_parts._replace(no_longer=no_longer)
+    return Now(tuple(next_steps(state)), bool(not may_go.holds(state) and may_go.withheld(state)), no_longer)
+
+
+def _outlived(job: Job, log: Log | None) -> str:
+    """That what was signed counts no more, of a job that is at no station now."""
+    if log is None or not any(isinstance(one, SignedOff) for one in log.records):
+        return ""
+    from truethrow.balance.station.outlived import outlived, to_weigh_again  # noqa: PLC0415
+
+    ended = to_weigh_again(log.records) if job.waiting else outlived(log.records)
+    return ended.said(job.told_in()) if ended else ""
 
 
 def _of_the_log(log: Log, name: str) -> Now | None:

@@ -27,7 +27,7 @@ def _row(place: Place, name: str, bench: str) -> BoardRow | None:
     if log is not None and log.closed is not None:
         return None
     job = benchjob.load(place)
-    step, blocked = _stands_at(place)
+    step, blocked, no_longer = _stands_at(place)
     changed = f"{when(log.written[-1].at)} UTC" if log is not None and log.written else ""
     return BoardRow(
         job=name,
@@ -40,16 +40,17 @@ def _row(place: Place, name: str, bench: str) -> BoardRow | None:
         changed=changed,
         bench=bench,
         name=job.id,
-        notes="; ".join(marked_twice(place)),
+        notes="; ".join([*filter(None, (no_longer,)), *marked_twice(place)]),
     )
 
 
-def _stands_at(place: Place) -> tuple[str, str]:
-    """What comes next and what blocks it. A job whose parts can be weighed but that cannot be worked out, as with
-    a slip in its text, is blocked by that."""
+def _stands_at(place: Place) -> tuple[str, str, str]:
+    """What comes next, what blocks it, and that it was signed and is no more. A job whose parts can be weighed but
+    that cannot be worked out, as with a slip in its text, is blocked by that."""
     try:
         now, _ = by_itself(place)
     except TruethrowError as error:
-        return "", first_of(told_of(error))
+        return "", first_of(told_of(error)), ""
     first, *others = now.steps
-    return ((others[0] if others else ""), first) if now.blocked else (first, "")
+    step, blocked = ((others[0] if others else ""), first) if now.blocked else (first, "")
+    return step, blocked, now.no_longer

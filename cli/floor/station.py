@@ -18,6 +18,7 @@ from truethrow.balance.job.history import events_of
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import JobInBook, Snapshot, open_log
 from truethrow.balance.log.records import Begun, Record
+from truethrow.balance.station import balancing, may_go
 from truethrow.balance.station.built import AskedBack
 from truethrow.cli.common import today
 from truethrow.cli.floor.bench import Who
@@ -30,7 +31,7 @@ from truethrow.cli.floor.station_ways import here
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.pages.floor.state import Answer, Done, Question
 from truethrow.worksheets.pages.floor.station_state import PlateStack, StationState
-from truethrow.worksheets.words import history_words
+from truethrow.worksheets.words import history_words, station_words
 from truethrow.worksheets.words import server_words as floor_words
 from truethrow.worksheets.words import station_screen_words as words
 
@@ -120,6 +121,7 @@ class Station:
             sure, doubts = True, [str(replace(one, remedy="")) for one in error.faults]
         else:
             doubts = [words.LOOKS_WRONG.format(said=said) for said in act.told(now)]
+            doubts += _ended(now)
         lines = [line for line in (meanwhile, *doubts, ask) if line]
         of = json.dumps(asked._replace(stamp=now.stamp, head=now.head, sure=sure)._asdict())
         question = Question(of, "\n".join(lines), (Answer("yes", words.YES[asked.action]), Answer("no", words.NO)))
@@ -144,6 +146,12 @@ class Station:
         written = [one for one in open_log(now.place).written if not isinstance(one, Begun)]
         said = _said(written[head:])[-MOST_TOLD:] if head else []
         return words.MEANWHILE.format(what="; ".join(said) or words.CHANGED)
+
+
+def _ended(now: Look) -> list[str]:
+    """That what was tried ends the signature that counts."""
+    ends = station_words.ends_what_is_signed(now.state)
+    return [ends] if ends and not may_go.holds(balancing.load(now.place, now.profile)) else []
 
 
 def _told_here(fault: Fault) -> Fault:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.log import when
 from truethrow.balance.log.place import open_log, text_of
-from truethrow.balance.log.records import SignedOff, struck_ids
 from truethrow.balance.station import balancing, may_go, what_now
 from truethrow.balance.station.at_hand import at_hand
 from truethrow.balance.station.balancing import Balancing
@@ -150,7 +149,7 @@ def _of(found: Look, name: str) -> StationState:
         in_crank=in_crank,
         in_crank_at=in_crank_at,
         beyond=station_ways.beyond(state),
-        was_signed=_was_signed(state),
+        was_signed=station_ways.here(station_words.signed_before(state, show.told_in)),
     )
     if stage not in ("bobweights", "hole", "signed"):
         made = replace(made, masses=shown.masses(state, show))
@@ -162,15 +161,6 @@ def _of(found: Look, name: str) -> StationState:
         signed = words.SIGNED.format(by=state.signed.by, at=when(state.signed.at))
         made = replace(made, signed=signed, signature=words.SIGNATURE.format(id=state.signed.id))
     return made
-
-
-def _was_signed(state: Balancing) -> str:
-    """That somebody signed it, where it was spun since: to the domain, that is another crank to be signed."""
-    struck = struck_ids(state.records)
-    signed = [one for one in state.records if isinstance(one, SignedOff) and one.id not in struck]
-    if state.signed is not None or not signed:
-        return ""
-    return words.WAS_SIGNED.format(by=signed[-1].by, at=when(signed[-1].at))
 
 
 def _do_now(state: Balancing, stage: Stage, hole: HoleNow | None) -> tuple[str, str]:
@@ -212,7 +202,7 @@ def _minds(state: Balancing, show: Display) -> tuple[str, ...]:
     if may_go.holds(state):
         kept = (station_words.signed_by_its_day(state, show.told_in), station_words.if_it_was_wrong(state))
         return tuple(filter(None, kept))
-    found = [station_words.signed_before(state, show.told_in), station_words.for_these_parts(state)]
+    found = [station_words.for_these_parts(state)]
     found += station_words.of_the_proof(state, show.told_in)
     if state.last is not None:
         found.append(station_words.read_before(state, state.last, show.told_in))

@@ -13,7 +13,7 @@ from truethrow.balance.base.digits import digits
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import model_file, show
-from truethrow.cli.asking import ask, can_ask
+from truethrow.cli.asking import ask, can_ask, must_be_meant
 from truethrow.cli.common import (
     NOT_NAMED,
     Json,
@@ -130,6 +130,7 @@ def spin(
     if front or rear or radius:
         _check_trial(front, rear, radius, turned=turned, on=on, note=note)
         _trial(job, station, before, (front, rear, radius), readings, by, speed, show_in, json)
+    _must_be_meant(before, is_asked=not json)
     looked_over = looked_over or _look_over(before)
     stationwork.spin(
         *(job, before, readings),
@@ -156,6 +157,16 @@ def _look_over(state: Balancing) -> bool:
     for one in over.of:
         ask(f"  {one}", _so, "yes")
     return True
+
+
+def _must_be_meant(state: Balancing, *, is_asked: bool) -> None:
+    """Ask at a terminal before a signature is ended by what is about to be recorded; where nobody sits there, it
+    is told afterwards. Raises BadInput where it is not meant."""
+    from truethrow.worksheets.words import station_words  # noqa: PLC0415
+
+    if not is_asked or not can_ask() or not (ends := station_words.ends_what_is_signed(state)):
+        return
+    must_be_meant(ends, "Record it all the same?", "nothing was recorded; the signature still holds")
 
 
 def _so(answer: str) -> str:
@@ -365,6 +376,7 @@ def holes(
         _tell(balancing.load(job, station, show_in), job, show_in, json, recorded=True)
     state = balancing.load(job, station, show_in)
     stationwork.must_be_drillable(job, state, with_tools=not (did or looked_at))
+    _must_be_meant(state, is_asked=bool(done or did) and not json)
     if did:
         from truethrow.balance.crank.as_said import holes_said  # noqa: PLC0415
 

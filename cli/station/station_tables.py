@@ -175,8 +175,6 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
             out.line(said)
         out.line(f"! {SIGN_CAUTION}")
         return
-    if before := words.signed_before(state, show.told_in):
-        out.line(f"! {before}", strong=True)
     _beyond_limits(out, state, show)
     if may_go.is_inside(state):
         _inside(out, state)

@@ -6,9 +6,10 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.base.errors import shown
-from truethrow.balance.log.place import source_of
+from truethrow.balance.base.errors import BadInput, shown
+from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
+from truethrow.cli.asking import can_ask, must_be_meant
 from truethrow.cli.common import LoggedJob, by_who_answers, for_why, tell_next
 
 Why = Annotated[str, for_why("Why, for the log.")]
@@ -56,10 +57,25 @@ def close(
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
     from truethrow.balance.log.records import DONE, GIVEN_UP  # noqa: PLC0415
 
+    no_longer = "" if given_up else _no_longer_signed(job)
+    if no_longer and can_ask():
+        must_be_meant(no_longer, "Close it all the same?", "the job is open as it was")
     made = lifecycle.close(job, GIVEN_UP if given_up else DONE, why, by)
     out = show.Screen()
+    if no_longer and not can_ask():
+        out.line(f"! {no_longer}", strong=True)
     out.line(f"{source_of(job)} is {made.how}.")
     tell_next(out, job)
+
+
+def _no_longer_signed(job: Place) -> str:
+    """That the crank was signed and is no more; empty where that is not so, and of a job that cannot be read."""
+    from truethrow.cli.profiles import by_itself  # noqa: PLC0415
+
+    try:
+        return by_itself(job)[0].no_longer
+    except BadInput:
+        return ""
 
 
 def reopen(job: LoggedJob, why: Why = "", by: By = "") -> None:

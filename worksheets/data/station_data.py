@@ -12,7 +12,7 @@ from truethrow.balance.correction.alike import Alike
 from truethrow.balance.crank.crank import Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.lines import as_data as as_data_of
-from truethrow.balance.log.records import Built
+from truethrow.balance.log.records import Built, SignedOff
 from truethrow.balance.result.bobweight import ThrowMass
 from truethrow.balance.station import may_go, revisions
 from truethrow.balance.station.balancing import PLANES, Balancing
@@ -64,8 +64,8 @@ def as_data(state: Balancing, told_in: ToldIn | None = None) -> dict[str, Any]:
         "next": next_steps(state),
         "plan": plan(state, told_in),
         "inside": may_go.is_inside(state),
-        "signed": _signed(state) if may_go.holds(state) else None,
-        "signed_before": None if may_go.holds(state) else _signed(state),
+        "signed": _signed(state.signed) if may_go.holds(state) else None,
+        "signed_before": _signed(before.signed) if (before := may_go.no_longer(state)) else None,
         "void": [one.said(told_in) for one in may_go.void(state)],
         "edited_since_signed": list(words.edited_since_signed(state, told_in)),
         "not_signable": [one.said(told_in) for one in may_go.not_signable(state)],
@@ -181,8 +181,7 @@ def spin(state: Balancing, found: Spin, told_in: ToldIn) -> dict[str, Any]:
     }
 
 
-def _signed(state: Balancing) -> dict[str, Any] | None:
-    made = state.signed
+def _signed(made: SignedOff | None) -> dict[str, Any] | None:
     return None if made is None else as_data_of(made) | {"names": sorted((*made.spins, *made.holes))}
 
 

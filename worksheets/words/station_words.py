@@ -604,11 +604,15 @@ def learned(state: Balancing) -> str:
 
 def signed_before(state: Balancing, told_in: ToldIn) -> str:
     """That it was signed, and why what was signed is no more; empty where that is not so."""
-    if state.signed is None or may_go.holds(state):
+    return found.said(told_in) if (found := may_go.no_longer(state)) else ""
+
+
+def ends_what_is_signed(state: Balancing) -> str:
+    """That what is about to be recorded ends a signature; empty where none counts."""
+    if state.signed is None or not may_go.holds(state):
         return ""
-    record = state.signed
-    why = "; ".join(one.said(told_in) for one in may_go.void(state))
-    return f"{record.by} signed it, record {record.id}: that no longer holds: {why}."
+    by, at = shown(state.signed.by), when(state.signed.at)
+    return f"{by} signed this crank, {at} UTC: recorded, this ends that signature; it then has to be signed again."
 
 
 class Operation(NamedTuple):

@@ -132,6 +132,9 @@ def test_a_part_far_from_its_sisters_is_believed_once_it_was_weighed_again():
 STATION = {"limit": 130.0}
 
 
+NO_LONGER = "AB signed it, and that no longer holds: "
+
+
 def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records):
     assert stands(records)[:2] == ("station", "not spun yet")
     spin = records.put(spun())
@@ -147,11 +150,13 @@ def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records
     changed = stands(records, station=STATION, bobweight={"share": 0.51, "oil": 4.0})
     assert changed[:2] == (
         "station",
-        "the job is not as it was at the last spin: hang its bobweights and spin again",
+        f"{NO_LONGER}the job is not as it was at the last spin: hang its bobweights and spin again",
     )
     records.put(Struck(hole.id))
-    canceled = "a hole was canceled since spin 2: spin again before signing"
-    assert stands(records, station=STATION)[:2] == ("station", canceled)
+    state, blocked, *_ = stands(records, station=STATION)
+    assert state == "station"
+    assert blocked.startswith(f"{NO_LONGER}a hole that it rests on was canceled, ")
+    assert blocked.endswith("; a hole was canceled since spin 2: spin again before signing")
 
 
 def test_a_spin_under_another_profile_ends_what_was_signed(records):
@@ -161,8 +166,10 @@ def test_a_spin_under_another_profile_ends_what_was_signed(records):
     records.put(kept.signed(spin.id, proof=mass.id, read_by=READ_BY))
     assert stands(records, station=STATION).state == "signed"
     records.put(spun(READ_BY._replace(unit="g·in", radius_mm=None)))
-    unproved = "no test mass has agreed with the station's profile as it is now"
-    assert stands(records, station=STATION)[:2] == ("station", unproved)
+    state, blocked, *_ = stands(records, station=STATION)
+    assert state == "station"
+    assert blocked.startswith(f"{NO_LONGER}spin 2 came after it, ")
+    assert blocked.endswith("; no test mass has agreed with the station's profile as it is now")
 
 
 def test_a_spin_read_in_no_unit_of_a_station_signs_nothing(records):
@@ -189,7 +196,7 @@ def test_a_sign_off_holds_only_as_long_as_what_stays_is_inside_tolerance(records
     records.put(kept.signed(spin.id, proof=mass.id, read_by=READ_BY))
     found = stands(records, station=table)
     assert found.state == ("station" if told else "signed")
-    assert found.blocked == told
+    assert found.blocked == (f"{NO_LONGER}{told}" if told and limit else told)
 
 
 def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
@@ -205,7 +212,7 @@ def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
     found = state_of("launch-7", finer, log.records)
     assert found.state == "station"
     state = balancing.load(job, station)
-    assert found.blocked == may_go.against(state)[0].said(state.told_in)
+    assert found.blocked == NO_LONGER + may_go.against(state)[0].said(state.told_in)
 
 
 def test_every_state_is_one_of_those_that_can_be_asked_for(records):
@@ -224,7 +231,7 @@ def test_an_edit_of_the_profile_leaves_signed_what_was_signed_unless_it_had_been
     records.put(kept.edited(later, was=READ_BY))
     assert stands(records, station=STATION).state == "signed"
     wrong = records.put(kept.edited(later._replace(unit="oz", revision="y"), was=later, wrong_since=spin.id))
-    why = f"the profile that it was signed by had been wrong (unit g → oz), says AB, record {wrong.id}"
+    why = f"{NO_LONGER}the profile that it was signed by had been wrong (unit g → oz), says AB, record {wrong.id}"
     assert stands(records, station=STATION)[:2] == ("station", why)
     records.put(Struck(wrong.id))
     assert stands(records, station=STATION).state == "signed"

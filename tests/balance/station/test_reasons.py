@@ -28,14 +28,14 @@ PLANE = SimpleNamespace(
     has_parts=True,
     is_by_what_is_assumed=False,
 )
-SIGNED = SimpleNamespace(by="AB", id="0123456789ab-1")
+SIGNED = SimpleNamespace(by="AB", id="0123456789ab-1", at="2026-11-30T09:12:00Z")
 GRAMS = Instrument("g", 101.6, True)
 INCH = ToldIn("oz", "oz", "in")
 
 
 def told(why):
     """A reason with all that any could tell."""
-    return Reason(why, (ONE, TWO), ("sense",), 3, PLANE, "outside", SIGNED)
+    return Reason(why, (ONE, TWO), ("sense",), 3, PLANE, "outside", SIGNED, named="spin 3")
 
 
 @pytest.mark.parametrize("why", get_args(Why))

@@ -159,7 +159,7 @@ class StationState(OfJob):
     and when, signature: in which record; may: whether whoever looks may record; waits_for_bench: whether parts
     are still to be weighed there; cancelings: what was recorded last; did: what may be said to be in the crank;
     in_crank, in_crank_at: the sets of holes that look drilled and are not recorded, and at which spin they were
-    there; beyond: what breaks a limit; was_signed: by whom and when, where it was spun again since."""
+    there; beyond: what breaks a limit; was_signed: by whom and when, where that counts no more, and why."""
 
     head: int
     stamp: str
