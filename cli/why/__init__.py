@@ -1,2 +1,3 @@
 """Why a figure is what it is: layouts, share, shake, sure, and the log's history.
-May import: common, profiles, completing, page_out, show, progress, trading, station; worksheets, balance."""
+May import: asking, common, profiles, completing, page_out, show, progress, trading, station; worksheets,
+balance."""
