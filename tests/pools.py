@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import random
+import time
 
 import numpy as np
 import questions
@@ -93,6 +95,45 @@ def alternating(shelf, rounds=12):
             taken[np.argsort(gap, kind="stable")] = np.argsort(rec[kind][:-1], kind="stable")
             ids[kind] = taken.reshape(k, n)
             best = min(best, total(numbers, ids))
+    return best / 1e9
+
+
+def annealed(shelf, processor_s, seed=1):
+    """An annealing of whole engines, for comparison: from sorted by hand, one part or whole cylinder at a time
+    trades places between two engines at random, by the odds of Metropolis, with a temperature that falls from
+    5 g to a quarter of a step over the processor's time that it is given. The least on its way [g]."""
+    numbers, draw = problem(shelf, shelf.most_engines), random.Random(seed)
+    n, k = numbers.cylinders, numbers.engines
+    start = sorted_start(numbers, 1)
+    mass = {kind: numbers.reciprocating[kind][at[:k]].tolist() for kind, at in start.items()}
+    big = numbers.big[start["rod"][:k]].tolist()
+    x = [[sum(own) for own in zip(*(mass[kind][e] for kind in mass), strict=True)] for e in range(k)]
+    moves = [(kind,) for kind in mass] + [tuple(mass)]
+    hot, cold = 5e9, numbers.step / 4
+    cost = best = total(numbers, start)
+    begun = time.process_time()
+    while (gone := (time.process_time() - begun) / processor_s) < 1:
+        temperature = hot * (cold / hot) ** gone
+        for _ in range(200):
+            a, b = draw.sample(range(k), 2)
+            i, j, move = draw.randrange(n), draw.randrange(n), draw.choice(moves)
+            step = sum(mass[kind][b][j] - mass[kind][a][i] for kind in move)
+            before = min(x[a]) + min(x[b])
+            x[a][i], x[b][j] = x[a][i] + step, x[b][j] - step
+            gain = min(x[a]) + min(x[b]) - before
+            if "rod" in move:
+                before = min(big[a]) + min(big[b])
+                big[a][i], big[b][j] = big[b][j], big[a][i]
+                gain += min(big[a]) + min(big[b]) - before
+            if gain * n >= temperature * math.log(1 - draw.random()):
+                for kind in move:
+                    mass[kind][a][i], mass[kind][b][j] = mass[kind][b][j], mass[kind][a][i]
+                cost -= n * gain
+                best = min(best, cost)
+                continue
+            x[a][i], x[b][j] = x[a][i] - step, x[b][j] + step
+            if "rod" in move:
+                big[a][i], big[b][j] = big[b][j], big[a][i]
     return best / 1e9
 
 

@@ -2,7 +2,9 @@
 
 Many chains at once, each a whole division of the shelf. A sweep pairs the engines of every chain at random and
 weighs all n × n swaps of one kind of part between the two of a pair; one of them, or none, is taken with the
-odds exp(gain/temperature) of a heat bath, and the temperature falls.
+odds exp(gain/temperature) of a heat bath, and the temperature falls. As it falls, the better chains are carried on
+more than once in place of the worse, with the odds of the same heat bath (population annealing, Hukushima and Iba
+2003): the chains share what one of them found.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from truethrow.balance.base.arrays import Bools, Ints, Singles
+from truethrow.balance.base.arrays import Bools, Floats, Ints, Singles
 from truethrow.balance.shelf.problem import Division, Problem, moves_of, total
 from truethrow.balance.shelf.sharpen import sharpened
 
@@ -22,14 +24,16 @@ ODDS_TOGETHER = 2.0
 WITHIN = 25  # every so many sweeps, the swaps inside the engines
 LOOK = 20  # sweeps from one look at clock and best to the next
 NOISE = 1 << 20
-CELLS = 4_000  # swaps weighed in a sweep: enough that numpy's own calls cost little beside them
-MOST_CHAINS = 32
+CELLS = 12_000  # swaps weighed in a sweep: so many that numpy's own calls cost no more than half
+MOST_CHAINS = 64
 SCATTER_STEPS = 15.0  # the scatter that the temperatures were found for
 SEED = 1  # any other would do, as in `start`
-FIRST_ROUND_S = 0.5
-# Each round from a little warmth, which leaves the sorted big ends as they are, and then from hot, which parts
-# them where long tails ask for it; as parts of what few engines need. Both end colder, the more engines there are.
-WARM, HOT = 0.25, 1.0
+FIRST_ROUND_S = 1.5
+LONGER = 4  # times as long is each round as the one before
+# The first round goes from a little warmth, which leaves the sorted big ends as they are, from hot, which parts
+# them where two heaps ask for it, and from hottest, where long tails do; each after it from the one that came
+# furthest. They are parts of what few engines need. All end colder, the more engines there are.
+HEATS = (0.25, 1.0, 4.0)
 
 
 def search(problem: Problem, start: Division, seconds: float, done: Callable[[Division, int], bool]) -> None:
@@ -37,44 +41,66 @@ def search(problem: Problem, start: Division, seconds: float, done: Callable[[Di
     done hears from time to time of a division with its exact cost, and ends the search by saying so; without it
     the work is counted in sweeps and not by the clock, so that the same shelf gives the same answer."""
     best, least = start, total(problem, start)
-    for number, (length_s, part) in enumerate(_rounds(seconds)):
-        hot, cold = _heat(problem, part)
-        sweeps = _sweeps_in(problem, length_s)
-        chains = _Chains(problem, best, SEED + number)
-        for sweep in range(sweeps):
-            chains.sweep(hot * (cold / hot) ** (sweep / sweeps), within=problem.rows == 1 or sweep % WITHIN == 0)
-            if sweep % LOOK < LOOK - 1:
-                continue
-            ids = chains.best()
-            value = total(problem, ids)
+    heats: tuple[float, ...] = HEATS
+    seed = SEED
+    for length_s in _rounds(seconds):
+        came_to = []
+        for heat in heats:
+            reached = least_here = None
+            for ids, value in _annealed(problem, best, length_s / len(heats), heat, seed):
+                if least_here is None or value < least_here:
+                    reached, least_here = ids, value
+                if done(ids, value):
+                    return
+            seed += 1
+            assert reached is not None and least_here is not None  # there is one look at the least
+            came_to.append((least_here, heat, reached))
+        heats = (min(came_to, key=lambda one: one[:2])[1],)
+        for value, _, ids in came_to:
             if value < least:
                 best, least = ids, value
-            if done(ids, value):
-                return
-        for ids in (best, chains.best()):
-            sharper = sharpened(problem, ids)
-            value = total(problem, sharper)
-            if value < least:
-                best, least = sharper, value
-            if done(sharper, value):
-                return
 
 
-def _rounds(seconds: float) -> Iterator[tuple[float, float]]:
-    """Half a second, then twice as long each time, one half of it warm and one hot; the last takes all that is
+def _annealed(
+    problem: Problem, start: Division, seconds: float, heat: float, seed: int
+) -> Iterator[tuple[Division, int]]:
+    """Some of the divisions on the way from a heat to cold with their cost, and the last, sharpened."""
+    hot, cold = _heat(problem, heat)
+    sweeps = _sweeps_in(problem, seconds)
+    chains = _Chains(problem, start, seed)
+    last, best, least = hot, start, total(problem, start)
+    for sweep in range(sweeps):
+        temperature = hot * (cold / hot) ** (sweep / sweeps)
+        chains.sweep(temperature, within=problem.rows == 1 or sweep % WITHIN == 0)
+        if sweep % LOOK < LOOK - 1:
+            continue
+        ids = chains.best()
+        value = total(problem, ids)
+        if value < least:
+            best, least = ids, value
+        yield ids, value
+        chains.choose(1 / temperature - 1 / last)
+        last = temperature
+    for ids in (best, chains.best()):
+        sharper = sharpened(problem, ids)
+        yield sharper, total(problem, sharper)
+
+
+def _rounds(seconds: float) -> Iterator[float]:
+    """How long each round is: the first as given, then several times as long each time; the last takes all that is
     left."""
     length = FIRST_ROUND_S
     while seconds > 0:
-        length = length if seconds > 2 * length else seconds
-        yield from ((length / 2, WARM), (length / 2, HOT))
+        length = length if seconds > LONGER * length else seconds
+        yield length
         seconds -= length
-        length *= 2
+        length *= LONGER
 
 
 def _sweeps_in(problem: Problem, seconds: float) -> int:
     """The sweeps that a common machine makes in so many seconds, with a third to spare."""
     cells = _chains_for(problem) * (problem.rows // 2) * problem.cylinders**2
-    return LOOK * max(1, int(seconds / (2.5e-4 + 2.4e-8 * cells) / LOOK))
+    return LOOK * max(1, int(seconds / (1.4e-4 + 1.7e-8 * cells) / LOOK))
 
 
 def _heat(problem: Problem, part: float) -> tuple[float, float]:
@@ -131,14 +157,32 @@ class _Chains:
         steps[-1] = ABSENT_STEPS
         return steps.astype(np.float32)
 
-    def best(self) -> Division:
-        """The best chain's division as it stands now."""
-        rows = self.counts > 0
+    def values(self) -> Floats:
+        """What every chain's division costs as it stands now, in steps."""
         value = self.reciprocating.sum(1) - self.cylinders * self.reciprocating.min(1)
         if self.big is not None:
             value = value + self.big.sum(1) - self.cylinders * self.big.min(1)
-        at = int(np.where(rows, value, 0).reshape(self.chains, -1).sum(1).argmin()) * self.problem.rows
+        total: Floats = np.where(self.counts > 0, value, 0).reshape(self.chains, -1).sum(1, dtype=np.float64)
+        return total
+
+    def best(self) -> Division:
+        """The best chain's division as it stands now."""
+        at = int(self.values().argmin()) * self.problem.rows
         return {kind: ids[at : at + self.problem.rows].copy() for kind, ids in self.ids.items()}
+
+    def choose(self, colder: float) -> None:
+        """As many chains again, each as often as it would be found more often once it is so much colder, a
+        difference of inverse temperatures: the odds of one draw at random are dealt out evenly."""
+        values = self.values()
+        odds = np.cumsum(np.exp(-colder * (values - values.min())))
+        draws = (np.arange(self.chains) + self.random.random()) / self.chains
+        chosen = np.minimum(np.searchsorted(odds / odds[-1], draws), self.chains - 1)
+        rows = (chosen[:, None] * self.problem.rows + np.arange(self.problem.rows)).ravel()
+        self.ids = {kind: at[rows] for kind, at in self.ids.items()}
+        self.mass = {kind: mass[rows] for kind, mass in self.mass.items()}
+        self.reciprocating = self.reciprocating[rows]
+        if self.big is not None:
+            self.big = self.big[rows]
 
     def sweep(self, temperature: float, within: bool) -> None:
         move = self.moves[self.random.choice(len(self.moves), p=self.odds)]
