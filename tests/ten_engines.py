@@ -127,12 +127,14 @@ TEN = {
     "in-line three": Kind("inline-3", "one word", "a4", "metric", "ounces, against"),
     "V10": Kind("v10-72", "long", "letter", "inch", "g·mm, from 270", "own"),
 }
+# One more, with as many holes as a first page can hold.
+ENGINES = TEN | {"odd V6": Kind("v6-90-shared", "eight", "letter", "inch", "ounces, against")}
 SPACING_MM = 112.0
 
 
 def shop(folder: Path, name: str) -> Shop:
     """The engine in a folder of its own, with the station that it is spun on, and its first spin."""
-    kind = TEN[name]
+    kind = ENGINES[name]
     made = Shop(folder, invented.text(document(kind)))
     made.station.write_text(STATIONS[kind.station] + tools(kind.units), encoding="utf-8")
     made.hidden = _heavy(kind)
@@ -146,7 +148,7 @@ STAGES = ("fresh", "weighed", "traded", "trimmed", "spun", "half drilled", "sign
 
 def shop_at(folder: Path, name: str, stage: str) -> Shop:
     """The engine in a folder of its own, come as far as a stage. Where it is signed, each throw hangs its own."""
-    kind, come = TEN[name], STAGES.index(stage)
+    kind, come = ENGINES[name], STAGES.index(stage)
     data = document(kind._replace(hang="own") if stage == "signed" else kind)
     if stage == "fresh":
         data["cylinder"] = [{"number": one["number"], "labels": one["labels"]} for one in data["cylinder"]]

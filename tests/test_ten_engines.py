@@ -210,6 +210,50 @@ def test_a_v8_has_few_pages_at_every_stage_on_both_papers_in_both_units(seed, tm
                 assert wanted <= first, (kind, show, paper.name, wanted - first)
 
 
+@pytest.mark.simulation(whole=len(ten_engines.ENGINES), sample=3)
+def test_all_that_is_drilled_and_its_cautions_are_on_the_first_page(seed, tmp_path):
+    """Of the engine with the most holes first: seven."""
+    name = list(reversed(ten_engines.ENGINES))[seed]
+    kind = ten_engines.ENGINES[name]
+    shop = ten_engines.shop_at(tmp_path, name, "spun")
+    for show, paper in itertools.product((None, "inch"), layout.PAPERS.values()):
+        card = shop.cards(show)["station"]
+        words = printed(pdf.as_pdf(layout.sheet(card, paper)))
+        first = {plain(word.text) for word in words if word.page == 1}
+        # Signs that no font of this system has are empty boxes, which the first page says.
+        wanted = {word for word in on_the_first(card) if not is_of(JAPANESE, word)}
+        if kind.labels == "arabic":
+            wanted, first = ({word.strip("()") for word in of} for of in (wanted, first))
+        assert wanted <= first, (name, show, paper.name, wanted - first)
+
+
+@pytest.mark.parametrize("paper", layout.PAPERS)
+@pytest.mark.parametrize("name", ["V10", "V12"])
+def test_a_table_does_not_begin_with_a_row_or_two_at_the_foot_of_a_page(name, paper, tmp_path):
+    """The readings of ten and twelve cylinders, where a signed report has them: three below their head."""
+    card = ten_engines.shop_at(tmp_path, name, "signed").cards()["report"]
+    words = printed(pdf.as_pdf(layout.sheet(card, layout.PAPERS[paper])))
+    (table,) = (one for one in card_texts.flat(card.blocks) if getattr(one, "name", "") == "readings")
+    (page,) = {word.page for word in words if word.text == "Readings"}
+    there = {plain(word.text) for word in words if word.page == page}
+    assert split(card_texts.shown(cell) for row in table.rows[:3] for cell in row) - labels_of(card) <= there
+
+
+def labels_of(card) -> set[str]:
+    """What is written on the parts: a table of its own, where the labels are long."""
+    marks = (one["marks"] for one in card.data["cylinders"])
+    return split(text for each in marks for text in each.values() if text)
+
+
+@EACH
+def test_names_in_drawings_are_not_cut_within_a_word(engine):
+    """counterweight 1 front is …1 front, and not counte…ont."""
+    _, cards = engine
+    for card, _, _ in cards:
+        for picture in card_texts.pictures(card):
+            assert not re.findall(r">[^<]*\w…\w[^<]*</text>", picture.svg), (card.kind, picture.name)
+
+
 MOST_OF_A_V8 = {"bench": 1, "trim": 2, "bobweight": 1, "station": 4, "report": 3}
 
 

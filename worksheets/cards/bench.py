@@ -131,7 +131,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     figures = Figures(data, display)
     made: list[Block] = []
     if data["notes"]:
-        made.append(Lines(tuple(data["notes"]), weight="framed"))
+        made.append(Lines(tuple(f"{note}." for note in data["notes"]), weight="framed"))
     if known.open:
         made.append(Side(((_turns(figures),), (_standing(figures),)), (0.55, 0.45)))
     else:

@@ -102,7 +102,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
     made += rods(known, display)
     as_weighed = result_words.AS_WEIGHED * data["weigh_again_first"]
-    mind = tuple(filter(None, (*data["job"]["notes"], as_weighed, data["advice"])))
+    mind = (*(f"{note}." for note in data["job"]["notes"]), *filter(None, (as_weighed, data["advice"])))
     said = (*mind, *_how(weights, display), _setting(figures, known))
     made.append(Lines(said, weight="framed" if mind else "plain"))
     return (*made, *(_stacks(known.stacks, figures) if has_stacks and known.stacks else ()))

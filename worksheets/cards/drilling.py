@@ -118,7 +118,7 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
 
 
 MOST_APART = 4  # more rows stand near each other, so that the first page has all that is to be done
-MOST_BIG = 8  # so many angles fit on the first page as its largest figures
+MOST_BIG = 7  # so many angles fit on the first page as its largest figures
 
 
 def drill_at(state: Balancing, figures: Figures) -> list[Block]:
@@ -229,7 +229,7 @@ def from_the_front(known: Known, figures: Figures) -> Picture:
         drawn,
         "The crank seen from its front, turning clockwise, throw 1 up.",
         f"{card_words.ZERO}{_turning(figures)}",
-        0.86,
+        0.91,
     )
 
 

@@ -149,7 +149,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     result, state, figures = known.result, known.balancing, Figures(data, display)
     made: list[Block] = [*bobweight.not_seen(known), *_outcome(known, figures)]
     made += _before_and_after(known, figures)
-    made += [Lines(tuple(map(result_words.sentence, data["job"]["notes"])))] if data["job"]["notes"] else []
+    made += [Lines(tuple(f"{note}." for note in data["job"]["notes"]))] if data["job"]["notes"] else []
     left = _left(known, figures)
     is_signed = state is not None and state.signed is not None and may_go.holds(state)
     # A crank that may go is drawn on the first page; of one that may not, it says there what is left.

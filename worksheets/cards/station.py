@@ -67,8 +67,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     doubts = [] if is_signed else bobweight.in_doubt(known, display)
     made: list[Block] = [*_headline(state, display.told_in), *bobweight.not_seen(known), *doubts]
     if state is not None and data["operations"]:
-        made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(known, figures)]
-        made += [*_to_mind(data), *drilling.beyond(state, display)]
+        made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(known, data, figures)]
+        made += drilling.beyond(state, display)
         made += [*_drawn(known, figures), *_as_it_reads(state, figures)]
     else:
         made += bobweight.to_hang(known.result.bobweights, figures)
@@ -90,8 +90,11 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
 
 
 def _to_mind(data: dict[str, Any]) -> list[Block]:
-    notes = tuple(data["job"]["notes"])
-    return [Lines(notes, "Mind", "framed")] if notes else []
+    return [Lines(notes, "Mind", "framed")] if (notes := _notes(data)) else []
+
+
+def _notes(data: dict[str, Any]) -> tuple[str, ...]:
+    return tuple(f"{note}." for note in data["job"]["notes"])
 
 
 def _framed(said: tuple[str, ...]) -> list[Block]:
@@ -126,19 +129,23 @@ def _where_from(known: Known, state: Balancing, figures: Figures) -> list[Block]
     return [*made, *_minds(state, figures.show)]
 
 
-def _hangs(known: Known, figures: Figures) -> Lines:
-    """What hangs, in a line: once there is something to drill, nothing is larger than its angle."""
+def _hangs(known: Known, data: dict[str, Any], figures: Figures) -> Lines:
+    """What hangs, in a line: once there is something to drill, nothing is larger than its angle. And what to mind
+    of the job, without a frame: the cautions are to stand on the same page as the holes."""
+    return Lines((_hang(figures), *_as_weighed(known), *_notes(data)))
+
+
+def _hang(figures: Figures) -> str:
     if figures.value("bobweights", "rule") == "none":
-        return Lines(("Nothing hangs on any throw.", *_as_weighed(known)))
+        return "Nothing hangs on any throw."
     if figures.value("bobweights", "hang_g") is not None:
-        hangs = f"On every throw hangs {figures.mass('bobweights', 'hang_g').text}."
-        return Lines((hangs, *_as_weighed(known)))
+        return f"On every throw hangs {figures.mass('bobweights', 'hang_g').text}."
     throws = figures.value("bobweights", "throws")
     each = (
-        f"throw {one['throw']} {figures.mass('bobweights', 'throws', at, 'hang_g').text}"
+        f"throw {one['throw']}: {figures.mass('bobweights', 'throws', at, 'hang_g').text}"
         for at, one in enumerate(throws)
     )
-    return Lines((f"Hangs: {', '.join(each)}.", *_as_weighed(known)))
+    return f"Hangs: {', '.join(each)}."
 
 
 def _headline(state: Balancing | None, told_in: ToldIn) -> list[Block]:

@@ -67,7 +67,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     result = known.planned
     assert result
     plan, ground, names, figures = result.trim, result.job.ground, result.job.names, Figures(data, display)
-    minds: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
+    notes = tuple(f"{note}." for note in data["job"]["notes"])
+    minds: list[Block] = [Lines(notes, "Mind", "framed")] if notes else []
     if assumed := result.job.pads_assumed:
         minds.append(Lines((result_words.assumed_pads(assumed),), "Ask the maker first", "framed"))
     if ground is not None:

@@ -11,9 +11,9 @@ from truethrow.worksheets.drawn.lettering import SMALL
 from truethrow.worksheets.drawn.pen import LINE, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Box, nice_step
 
-WIDE_MM, HIGH_MM = 57.0, 39.0  # of the drawing: three beside each other
-FIELD = Box(16.0, 7.0, 52.0, 24.0)
-LEGEND_MM = FIELD.bottom + 8.6  # the first line of the legend, from the top
+WIDE_MM, HIGH_MM = 57.0, 37.6  # of the drawing: three beside each other
+FIELD = Box(16.0, 8.2, 52.0, 24.0)  # its topmost figure clear of the title
+LEGEND_MM = FIELD.bottom + 7.6  # the first line of the legend, from the top
 _STEPS = 5  # lines across the field, about
 
 

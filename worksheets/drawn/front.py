@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from truethrow.balance.crank.crank import Crank, Member
     from truethrow.balance.engine.layout import Layout, Throw
 
-WIDE_MM, HIGH_MM, RADIUS_MM = 168.0, 106.0, 30.0
+WIDE_MM, HIGH_MM, RADIUS_MM = 178.0, 106.0, 30.0
 # Without a crank or a throw's radius the pins lie on a circle of this part of the drawing's.
 _PINS, _BARE_PINS = 0.5, 0.7
 _PIN_MM = 1.4

@@ -29,6 +29,9 @@ _SIDE_MM, _NAMES_MM, _ROW_MM, _LEADER_MM = 9.0, 11.5, 5.5, 5.0
 _LANE_MM, _NARROW_LANE_MM, _MANY_MM, _MARK_MM = 3.0, 2.3, 18.0, 1.1
 _MOST_LANES = 32
 _GAP_MM = 0.6
+_CLEAR_MM = 0.8  # between names and the leader of names above them
+_MOST_STACKED = 3
+_SAME_MM = 0.05  # marks as near as that are of one mass
 _TICK_MM = 20.0  # a tick's label has room
 _ALIKE_G = 1e-6  # what only binary fractions tell apart
 WEIGHT: Mapping[str | None, Weight] = {
@@ -60,10 +63,8 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_m
     bars = [_bar(scale, spread.members[name].value_g, expanded_g.get(name, 0.0)) for name in names]
     lanes = _lanes(bars)
     lane_mm = min(_LANE_MM, max(_NARROW_LANE_MM, _MANY_MM / (max(lanes) + 1)))
-    head = _NAMES_MM
-    tags = [_Name.of(spread, name, wide_mm - 2) for name in names]
-    name_rows = math.ceil(sum(tag.wide_mm for tag in tags) / (wide_mm - 2))
-    top = head + (name_rows - 1) * _ROW_MM + _LEADER_MM + 1.5
+    bands = _arranged(marks, [_Name.of(spread, name, wide_mm - 2) for name in names], wide_mm)
+    top = _NAMES_MM + (sum(map(_high, bands)) - 1) * _ROW_MM + _LEADER_MM + 1.5
     axis = top + (max(lanes) + 1) * lane_mm + 0.5
     drawing = Drawing(wide_mm, axis + 6.5)
     if spread.limit_g is not None:
@@ -73,9 +74,12 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_m
             drawing.line((x, top - 1.5), (x, axis), LINE)
     _head(drawing, spread)
     rows = [top + (lane + 0.5) * lane_mm for lane in lanes]
-    for row in range(name_rows):
-        own = slice(row, None, name_rows)
-        _names(drawing, tags[own], marks[own], rows[own], head + row * _ROW_MM, top)
+    y = _NAMES_MM
+    for band in bands:
+        y += (_high(band) - 1) * _ROW_MM
+        for stack in band:
+            _names(drawing, stack, rows, y, top)
+        y += _ROW_MM
     for x, (left, right), y in zip(marks, bars, rows, strict=True):
         _mark(drawing, x, left, right, y)
     _axis(drawing, scale, axis, show)
@@ -125,14 +129,95 @@ class _Name(NamedTuple):
         return cls(text, end, wide_mm(text, TEXT) + 1.6 + (3.4 if end else 0.0))
 
 
-def _names(
-    drawing: Drawing, names: Sequence[_Name], marks: Sequence[float], rows: Sequence[float], y: float, top: float
-) -> None:
-    """A row of names above their marks, beside their neighbours where marks are near."""
-    middles = apart(marks, [name.wide_mm for name in names], 1, drawing.width_mm - 1)
-    for (text, end, wide), middle, x, row in zip(names, middles, marks, rows, strict=True):
-        drawing.polyline([(middle, y + 2.7), (middle, top - 4.5), (x, top - 1.9), (x, row)], THIN)
-        start = middle - wide / 2 + 0.8
+class _Stack(NamedTuple):
+    """Names above each other with one leader, of members of one mass. at: of the marks, from the lightest on, its
+    first; x: of its marks."""
+
+    names: Sequence[_Name]
+    at: int
+    x: float
+    middle: float = 0.0
+
+    @property
+    def half_mm(self) -> float:
+        return max(name.wide_mm for name in self.names) / 2
+
+
+def _high(band: Sequence[_Stack]) -> int:
+    return max(len(stack.names) for stack in band)
+
+
+def _arranged(marks: Sequence[float], names: Sequence[_Name], wide_mm: float) -> list[list[_Stack]]:
+    """The names in bands, the lowest last: a row if it holds them, else names of one mass above each other, else
+    more bands. None lies over another, or near the leader of one above it, which would be read as a 1."""
+    for bands in range(1, len(names) + 1):
+        for most in range(1, _MOST_STACKED + 1):
+            stacks = _stacks(marks, names, most)
+            if middles := _middles(stacks, bands, wide_mm):
+                return _dealt([one._replace(middle=x) for one, x in zip(stacks, middles, strict=True)], bands)
+    # So long that there is no such place: each band by itself, the others' leaders behind it.
+    bands = math.ceil(sum(name.wide_mm for name in names) / (wide_mm - 2))
+    found = []
+    for band in _dealt(_stacks(marks, names, 1), bands):
+        middles = apart([one.x for one in band], [2 * one.half_mm for one in band], 1, wide_mm - 1)
+        found.append([one._replace(middle=x) for one, x in zip(band, middles, strict=True)])
+    return found
+
+
+def _dealt(stacks: Sequence[_Stack], bands: int) -> list[list[_Stack]]:
+    return [list(stacks[band::bands]) for band in range(min(bands, len(stacks)))]
+
+
+def _stacks(marks: Sequence[float], names: Sequence[_Name], most: int) -> list[_Stack]:
+    """Neighbours of one mass, so many together at the most."""
+    found: list[_Stack] = []
+    for at, (x, name) in enumerate(zip(marks, names, strict=True)):
+        if found and x - found[-1].x < _SAME_MM and len(found[-1].names) < most:
+            found[-1] = found[-1]._replace(names=(*found[-1].names, name))
+        else:
+            found.append(_Stack((name,), at, x))
+    return found
+
+
+def _middles(stacks: Sequence[_Stack], bands: int, wide_mm: float) -> list[float] | None:
+    """Middles of stacks dealt out to bands, in their order; None where they have no room. Pushed apart to the
+    right and pushed apart to the left, each as far as it takes: halfway between the two is apart as well."""
+    halves = [stack.half_mm for stack in stacks]
+
+    def between(one: int, other: int) -> float:
+        if one % bands == other % bands:
+            return halves[one] + halves[other]
+        return halves[max(one, other, key=lambda at: at % bands)] + _CLEAR_MM
+
+    def pushed(wanted: Sequence[float], order: Sequence[int], way: int) -> list[float]:
+        found = list(wanted)
+        for step, at in enumerate(order):
+            edge = 1 + halves[at] if way > 0 else wide_mm - 1 - halves[at]
+            pushes = [edge, *(found[other] + way * between(other, at) for other in order[:step])]
+            found[at] = max(found[at], *pushes) if way > 0 else min(found[at], *pushes)
+        return found
+
+    wanted, rightwards = [stack.x for stack in stacks], range(len(stacks))
+    leftwards = rightwards[::-1]
+    to_the_right = pushed(pushed(wanted, rightwards, 1), leftwards, -1)
+    to_the_left = pushed(pushed(wanted, leftwards, -1), rightwards, 1)
+    has_room = all(
+        math.isclose(one, other, abs_tol=1e-6)
+        for found, order, way in ((to_the_right, rightwards, 1), (to_the_left, leftwards, -1))
+        for one, other in zip(found, pushed(found, order, way), strict=True)
+    )
+    return [(one + other) / 2 for one, other in zip(to_the_right, to_the_left, strict=True)] if has_room else None
+
+
+def _names(drawing: Drawing, stack: _Stack, rows: Sequence[float], lowest: float, top: float) -> None:
+    """A stack of names above its marks, beside its neighbours where marks are near. rows: of the marks, from the
+    lightest on; lowest: where the last name stands."""
+    middle, x = stack.middle, stack.x
+    farthest = max(rows[stack.at : stack.at + len(stack.names)])
+    leader = [(middle, lowest + 2.7), (middle, top - 4.5), (x, top - 1.9), (x, farthest)]
+    drawing.polyline(leader, THIN, part="leader")
+    for step, (text, end, wide) in enumerate(reversed(stack.names)):
+        y, start = lowest - step * _ROW_MM, middle - wide / 2 + 0.8
         if end:
             base, tip = (y + 1.5, y - 1.5) if end == "heaviest" else (y - 1.5, y + 1.5)
             drawing.polygon([(start, base), (start + 3.0, base), (start + 1.5, tip)], 0, INK, part=end)

@@ -40,8 +40,10 @@ def fit(table: CardTable, room_mm: float) -> Fit:
     largest = _largest(table, room_mm)
     sizes = [largest - 0.5 * step for step in range(int((largest - LEAST_PT) * 2) + 1)]
     tries = [(size, PAD_MM) for size in sizes if size >= TEXT_PT] + [(size, CLOSE_PAD_MM) for size in sizes]
-    takes = _wished if table.names else _needed
-    size, pad = next((each for each in tries if sum(takes(table, *each)) <= room_mm), (LEAST_PT, CLOSE_PAD_MM))
+    # Rows of one line each, where there are many: rather a smaller type than rows of two.
+    ways = [_wished] if table.names else [_wished, _needed] if table.large and table.close else [_needed]
+    fitting = (each for takes in ways for each in tries if sum(takes(table, *each)) <= room_mm)
+    size, pad = next(fitting, (LEAST_PT, CLOSE_PAD_MM))
     return Fit(size, pad, _widths(table, size, pad, room_mm), [_stands_right(each) for each in _columns(table)])
 
 
@@ -209,7 +211,8 @@ def _widths(table: CardTable, size_pt: float, pad_mm: float, room_mm: float) -> 
 def _around(wide: int, needed: list[float], wished: list[float], room_mm: float) -> list[float]:
     """What the others wish for, as far as the wide column keeps a third of the room; and the rest for that one."""
     widths = needed.copy()
-    spare = room_mm - sum(needed) - max(0.0, room_mm / 3 - needed[wide])
+    kept = max(room_mm / 3, wished[wide]) if sum(wished) <= room_mm else room_mm / 3
+    spare = room_mm - sum(needed) - max(0.0, kept - needed[wide])
     for at, wish in sorted(enumerate(wished), key=lambda each: each[1] - needed[each[0]]):  # the least first
         if at != wide and spare > 0:
             more = min(spare, wish - widths[at])

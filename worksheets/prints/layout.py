@@ -96,6 +96,7 @@ FRAME_PAD_MM, CAUTION_MM = 3.8, 24.0  # within a frame, its rule counted in; of 
 LABEL_SHARE = 0.34  # of a tile, at most
 CELL_LINES, HEAD_LINES, SENTENCE_LINES, TITLE_LINES = 3, 6, 9, 2  # a head that is cut may be of another end
 KEPT_LINES, FRAMED_LINES, KEPT_ROWS = 6, 12, 8  # sentences and rows that are kept on one page
+FIRST_ROWS = 3  # of a table that goes over pages, below its head: fewer do not begin it at the foot of a page
 ROW_MM, CLOSE_ROW_MM = 1.2, 0.5  # above and below the cells of a row
 TALLEST, TALLEST_TILE_MM = 0.6, 92.0
 
@@ -164,10 +165,11 @@ def _fitted(text: str, size: float, room: float, lines: int) -> str:
 
 
 # Between a figure and what belongs to it: its ±, its unit, whose angle it is, in which cylinder a part sits, from
-# and to which one an order goes.
+# and to which one an order goes, of which throw it is.
 _WITHIN_FIGURE = re.compile(
     rf"(?<=±) (?=\d)|(?<=\d) (?=±)|(?<=\d) (?=(?:{UNITS_SAID})(?![\w·]))|(?<=\bcrank) (?=\d)|"
-    r"(?<=\bsits) (?=in \d)|(?<=\bin) (?=\d)|(?<=\d) (?=→)|(?<=→) (?=\d)"
+    r"(?<=\bsits) (?=in \d)|(?<=\bin) (?=\d)|(?<=\d) (?=→)|(?<=→) (?=\d)|"
+    rf"(?<=\bthrow) (?=\w)|(?<=\w:) (?=[\d.]+ (?:{UNITS_SAID})(?![\w·]))"
 )
 
 
@@ -397,6 +399,7 @@ def _table(block: CardTable, room: float) -> Node:
         "phone": PHONE_PT * MM_PER_PT / on_phone_mm(block),
         "large": block.large or size >= BOXED_PT,
         "whole": len(block.rows) <= KEPT_ROWS,
+        "first": FIRST_ROWS,
         "widths": widths,
         "right": right,
         "heads": heads if any(block.heads) else [],

@@ -6,6 +6,7 @@ import pytest
 from drawings import SVG, checked
 
 from truethrow.worksheets.drawn.field import FIELD, HIGH_MM, WIDE_MM, field
+from truethrow.worksheets.drawn.lettering import SMALL
 from truethrow.worksheets.drawn.pen import Drawing
 
 
@@ -20,5 +21,9 @@ def test_a_line_is_as_high_as_what_it_says(low, high):
     for one in said:
         amount = float(one.text.replace("−", "-"))
         assert min(abs(made.y(amount) - y) for y in lines) < 0.002
+    (title,) = (one for one in root.iter(f"{SVG}text") if one.get("font-weight") == "bold")
+    # The title's brackets and the topmost figure: at least a millimetre of paper between them.
+    highest = min(float(one.get("y")) for one in said)
+    assert highest - 0.75 * SMALL - (float(title.get("y")) + 0.2 * SMALL) >= 1.0
     assert made.y(low) == pytest.approx(FIELD.bottom) and made.y(high) == pytest.approx(FIELD.top)
     assert (made.x(0.0), made.x(1.0)) == (FIELD.left, FIELD.right)

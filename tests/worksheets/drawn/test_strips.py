@@ -9,9 +9,10 @@ import pytest
 from drawings import SVG, centre_of, checked, job_of
 
 from truethrow.balance.crank.crank import Arc, Member
-from truethrow.balance.engine.layout import GENERIC
+from truethrow.balance.engine.layout import GENERIC, generic_layout
 from truethrow.balance.result.work import work
 from truethrow.worksheets.drawn import strips
+from truethrow.worksheets.drawn.lettering import TEXT, wide_mm
 from truethrow.worksheets.shown.display import Display
 
 METRIC = Display("g", "mm", 0.1)
@@ -75,6 +76,32 @@ def test_members_that_are_all_alike_keep_their_names_apart():
     assert len({x for x, _ in marks}) == 1 and len(set(marks)) == 8
     assert not parts(root, "heaviest")
     assert {str(n) for n in range(1, 9)} <= {one.text for one in root.iter(f"{SVG}text")}
+
+
+@pytest.mark.parametrize("name", ["v8-90-crossplane", "v10-72", "v12-60", "inline-6", "v6-60-even"])
+@pytest.mark.parametrize("of", [3, 4, 5, 8, 12])
+def test_no_leader_is_near_a_name_that_it_is_not_of(name, of):
+    """A line before a 6 is read as 16. of: how many masses there are."""
+    layout = generic_layout(name)
+    changes = {"piston": {n: 538.0 + 0.3 * ((5 * n) % of) for n in layout.cylinders}}
+    engine = invented.V8 | {"layout": name, "cylinder_spacing": 112.0}
+    result = work(
+        invented.build(invented.document(invented.cylinders(len(layout.cylinders), **changes), engine=engine))
+    )
+    spread = next(one for one in result.spreads if one.quantity == "piston")
+    root = checked(strips.strip(spread, expanded(result, spread), METRIC))
+    leaders = [
+        [tuple(map(float, at.split(","))) for at in one.get("points").split()] for one in parts(root, "leader")
+    ]
+    named = [one for one in root.iter(f"{SVG}text") if one.text in spread.members]
+    assert len(named) == len(spread.members) and 1 <= len(leaders) <= len(named)
+    for one in named:
+        left, y = float(one.get("x")), float(one.get("y"))
+        triangle_mm = 3.4 if one.get("font-weight") == "bold" else 0.0
+        right = left + wide_mm(one.text, TEXT)
+        for (x, from_y), (_, to_y), *_ in leaders:
+            if from_y < y < to_y:
+                assert x <= left - triangle_mm - 0.5 or right + 0.5 <= x, (one.text, x)
 
 
 def test_all_that_are_the_heaviest_say_so():
