@@ -298,6 +298,24 @@ def test_no_word_is_broken_on_a_telephone(engine, tmp_path):
         assert not [word for word in broken if len(word) <= texts.LONGEST_WORD], card.kind
 
 
+def test_no_verdict_lies_beyond_the_edge_of_a_telephone(tmp_path):
+    """too close to call, beside four figures with their units: nothing of it has to be scrolled to."""
+    cards = ten_engines.shop_at(tmp_path, "V10", "signed").cards("inch")
+    for kind in ("bench", "report"):
+        page = tmp_path / f"{kind}.html"
+        page.write_text(html.as_html(layout.sheet(cards[kind], layout.PAPERS["letter"])), encoding="utf-8")
+        there, beyond = browser.told(page, 360, 800, VERDICTS)
+        assert "too close to call" in there and not beyond, kind
+
+
+# Every verdict that stands in a frame, and those that end beyond the edge of what is seen.
+VERDICTS = """(() => {
+  const all = [...document.querySelectorAll("td .word")];
+  const beyond = all.filter(one => one.getBoundingClientRect().right > document.documentElement.clientWidth);
+  return [all, beyond].map(found => found.map(one => one.textContent));
+})()"""
+
+
 # How wide the page is, and every word whose letters stand on more than one line, hyphens aside.
 BROKEN = r"""(() => {
   const broken = [], range = document.createRange();
