@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 from functools import cache
 from itertools import count
 from pathlib import Path
@@ -12,7 +13,7 @@ from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
 from truethrow.worksheets.prints.keeping import Node
-from truethrow.worksheets.prints.texts import BREAK
+from truethrow.worksheets.prints.texts import BREAK, HELD
 
 _HERE = Path(__file__).parent
 _SVG = "http://www.w3.org/2000/svg"
@@ -36,7 +37,15 @@ def as_html(sheet: Node) -> str:
     )
     # What is copied out of the page, a command or a name of Python, is what was typed, without a character that
     # nobody sees.
-    return page.replace(BREAK, "<wbr/>")
+    return "".join(map(_held, _BETWEEN_WORDS.split(page))).replace(BREAK, "<wbr/>")
+
+
+# What stands between two words of a page, each a word of its own here.
+_BETWEEN_WORDS = re.compile(f"([ \\n<>{BREAK}])")
+
+
+def _held(word: str) -> str:
+    return f'<span class="held-word">{word.replace(HELD, "")}</span>' if HELD in word else word
 
 
 def css_string(text: str) -> str:

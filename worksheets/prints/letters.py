@@ -33,7 +33,7 @@ _BUILT_IN = (
 )
 
 # What is seen of these is nothing.
-_UNSEEN = {0x200B, 0xA0, *map(ord, UNSEEN)}
+_UNSEEN = {0x200B, 0x2060, 0xA0, *map(ord, UNSEEN)}
 
 
 def built_in(character: str) -> bool:

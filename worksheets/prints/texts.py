@@ -34,9 +34,14 @@ _ADVANCES = {
 _ADVANCE = {character: em for em, characters in _ADVANCES.items() for character in characters}
 _OTHER, _FULL_WIDTH = 0.8, 1.1
 
-BREAK = "\N{ZERO WIDTH SPACE}"
+# Where a long word may be broken, and behind a hyphen where one is not. Marks for the renderings, which leave them
+# out: what is copied off a page, a command or a formula, has no character that nobody sees, and none in place of a
+# hyphen at a line's end, which a reader of PDF takes for a syllable's.
+BREAK, HELD = "\N{ZERO WIDTH SPACE}", "\N{WORD JOINER}"
 LONGEST_WORD = 24  # characters of one that is never broken: a label, a verdict, a name
-_BREAKS_AFTER = re.compile(r"(?<=[-/:._\\])(?=[^-/:._\\])")  # in a longer one, such as a path or a code
+# In a longer one, such as a path or a code: behind such a sign, and before a hyphen.
+_BREAKS = re.compile(r"(?<=[/:._\\])(?=[^-/:._\\])|(?<=[^-/:._\\])(?=-)")
+_HYPHEN = re.compile(r"-(?=.)")
 LONG_WORD_MM = 16.0  # a longer one has so much room at least
 MOST_MARKS = 2
 
@@ -63,10 +68,14 @@ def soft(text: str, size_pt: float, room_mm: float) -> str:
         return len(word) <= LONGEST_WORD and width_mm(word, size_pt) <= room_mm
 
     def parted(word: str) -> str:
-        parts = _BREAKS_AFTER.split(word)
-        return BREAK.join(part if is_kept(part) else BREAK.join(_clusters(part)) for part in parts)
+        return BREAK.join(
+            held(part) if is_kept(part) else BREAK.join(_clusters(part)) for part in _BREAKS.split(word)
+        )
 
-    return " ".join(word if is_kept(word) else parted(word) for word in text.split(" "))
+    def held(word: str) -> str:
+        return _HYPHEN.sub(f"-{HELD}", word)
+
+    return " ".join(held(word) if is_kept(word) else parted(word) for word in text.split(" "))
 
 
 def firm(text: str) -> str:
@@ -136,6 +145,6 @@ def _advance(character: str) -> float:
     known = _ADVANCE.get(character)
     if known is not None:
         return known
-    if unicodedata.combining(character) or character == BREAK:
+    if unicodedata.combining(character) or character in (BREAK, HELD):
         return 0.0
     return _FULL_WIDTH if unicodedata.east_asian_width(character) in "WF" else _OTHER

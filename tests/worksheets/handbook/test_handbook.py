@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import unicodedata
 
 import handbook_shop
 import pypdfium2
@@ -77,6 +78,15 @@ def test_it_prints(card, sheet):
     """As PDF with each chapter on the page that the contents say, and as HTML that asks nothing of anybody."""
     document = pypdfium2.PdfDocument(as_pdf(sheet))
     pages = [page.get_textpage().get_text_range() for page in document]
+    # What is copied off it, a command or a formula, is what was typed: nothing in it that nobody sees.
+    unseen = {c for c in "".join(pages) if unicodedata.category(c) in ("Cc", "Cf", "Cn", "Co")} - set("\r\n")
+    assert not unseen
+    text = re.sub(r"\s+", "", "".join(pages))
+    assert (
+        "permissible_unbalance(mass" in text
+        and "rod_end_repeatability_from" in text
+        and "launch-weigh.csv" in text
+    )
     listed = dict(re.findall(r"^(.+?) ?(\d+)\r?$", pages[0], re.M))
     for one in card.blocks:
         if isinstance(one, Chapter):
