@@ -20,8 +20,9 @@ from truethrow.balance.book.states import State
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.place import Outgoing
-from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
+from truethrow.balance.log.records import Record
 from truethrow.balance.log.replaying import waiting_last
+from truethrow.balance.result.match_first import is_to_match
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.work import Result, work
 
@@ -130,10 +131,7 @@ def _to_match(job: Job, records: Sequence[Record]) -> str:
     proposal = waiting_last(records)
     if proposal and proposal.digest == job.digest:
         return f"proposal {shown(proposal.id)} waits to be accepted"
-    # Where it was matched once, or metal came off since, or the crank was spun, nobody asks for it any more.
-    struck = struck_ids(records)
-    done = (r for r in records if isinstance(r, Traded | Cut | Spun | SignedOff) and r.id not in struck)
-    if not job.match.model_fields_set or any(done):
+    if not is_to_match(job, records):
         return ""
     if proposal:
         return f"the job has changed since proposal {shown(proposal.id)}: match again"

@@ -19,9 +19,9 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.place import Place, has_log, open_log, to_paste
-from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting_last
+from truethrow.balance.log.records import Record, SignedOff, Spun, struck_ids
 from truethrow.balance.result.doubts import listed, look_first, second_weighing, settling, weighing
+from truethrow.balance.result.match_first import to_match
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
 
@@ -133,7 +133,7 @@ def _of_parts(result: Result, records: Sequence[Record]) -> Now | None:
     if held := _held(result):
         return Now((held,), blocked=True)
     job = result.job
-    if matching := _to_match(job, records):
+    if matching := to_match(job, records):
         return Now((matching,))
     if result.trim and result.trim.parts:
         grind = f"grind by the trim plan, the scale beside you: truethrow weigh {job.name} --grind"
@@ -152,22 +152,6 @@ def _held(result: Result) -> str:
         part = listed(job, places)
         return f"what {part} reads cannot come from its cut; weigh it again: {weighing(job, places)}"
     return second_weighing(result) if result.unsure or result.once_more else ""
-
-
-def _to_match(job: Job, records: Sequence[Record]) -> str:
-    """What comes next of the matching; empty where nobody asks for one, or it is done: nobody asks any more once
-    parts traded places or were cut."""
-    proposal = waiting_last(records)
-    if proposal and proposal.digest == job.digest:
-        return f"accept the matching that was proposed: truethrow accept {job.name}"
-    return f"match, before anything is ground: truethrow match {job.name}" if is_to_match(job, records) else ""
-
-
-def is_to_match(job: Job, records: Sequence[Record]) -> bool:
-    """Whether the job asks for a matching and nothing has been done that comes after one."""
-    struck = struck_ids(records)
-    done = (one for one in records if isinstance(one, Traded | Cut | SignedOff) and one.id not in struck)
-    return bool(job.match.model_fields_set) and not any(done)
 
 
 def _parts_done(result: Result) -> str:

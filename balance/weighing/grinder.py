@@ -402,6 +402,7 @@ class GrindSession(Session):
     def _plan(self, done: frozenset[tuple[str, int]]) -> Result:
         """Plan by the readings as they are; the first part of the plan comes to the grinder. Raises BadInput where
         nothing may be ground."""
+        from truethrow.balance.result import match_first  # noqa: PLC0415 (needs all of the house)
         from truethrow.balance.result.doubts import faults  # noqa: PLC0415 (needs all of the house)
         from truethrow.balance.result.work import work  # noqa: PLC0415 (needs all of the house)
 
@@ -413,7 +414,7 @@ class GrindSession(Session):
             job = dataclasses.replace(job, ground=job.ground._replace(responses=self._responses))
         result = dataclasses.replace(work(job), promised=self._promised or frozenset(), done=done)
         self._ground = result.job.ground
-        if wrong := faults(result):
+        if wrong := faults(result) or match_first.faults(result.job, self.log.records):
             raise BadInput(wrong, self.log.name)
         again = result.job.ground.again if result.job.ground else ()
         self._first = [WeighStep(grind.cylinder, kind) for grind in again for kind in weighed_by(grind.part)]

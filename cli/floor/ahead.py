@@ -18,8 +18,7 @@ from typing import Any, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, TruethrowError
 from truethrow.balance.log.place import JobInBook, Snapshot
-from truethrow.cli.floor.by_hand import to_do
-from truethrow.cli.floor.desk import lines_of
+from truethrow.cli.floor.by_hand import lines_of, to_do
 from truethrow.cli.floor.searching import named, placed
 from truethrow.cli.show import Screen
 from truethrow.worksheets.pages.floor.state import Ahead, Told

@@ -13,13 +13,13 @@ from truethrow.balance.log.records import Cut as CutRecord
 from truethrow.balance.log.records import Proposed, Traded, struck_ids
 from truethrow.balance.log.replaying import waiting_last
 from truethrow.balance.matching.proposing import against
+from truethrow.balance.result.match_first import is_to_match
 from truethrow.balance.result.plans import step_id
 from truethrow.balance.result.trim import name_of
 from truethrow.cli import trading
 from truethrow.cli.floor.ahead import files_of
 from truethrow.cli.floor.bench_state import head_of
-from truethrow.cli.floor.by_hand import to_do
-from truethrow.cli.floor.desk import lines_of
+from truethrow.cli.floor.by_hand import lines_of, to_do
 from truethrow.cli.floor.look_again import doubts_of, to_settle
 from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.build_state import BuildState, Cut, Match, Move, Part, Search, Stage, Trim
@@ -106,13 +106,12 @@ def _stage(
         return "weigh", (known.still_to_weigh,)
     if result.is_held or result.of_no_cut:
         return "look", ()
-    stage: Stage = "grind" if trim is not None else "done"
     if proposal is not None and not proposal.against:
-        stage = "accept"
-    elif _asks_for_a_match(place, result):
-        stage = "match"
-    is_plain = stage == "done" and result.trim is None
-    return stage, (_nothing_to_trim(result),) if is_plain else ()
+        return "accept", ()
+    if is_to_match(result.job, open_log(place).records):
+        return "match", words.MATCH_FIRST
+    nothing = (_nothing_to_trim(result),) if result.trim is None else ()
+    return "done" if trim is None else "grind", nothing
 
 
 def _nothing_to_trim(result: Result) -> str:
@@ -121,12 +120,6 @@ def _nothing_to_trim(result: Result) -> str:
         return result_words.nothing_to_trim(result)
     close = [one for one in result.spreads if one.limit_g is not None and one.verdict == "too close to call"]
     return words.SETTLE.format(spreads=", ".join(label(one.quantity) for one in close))
-
-
-def _asks_for_a_match(place: Snapshot, result: Result) -> bool:
-    from truethrow.balance.station.what_now import is_to_match  # noqa: PLC0415
-
-    return is_to_match(result.job, open_log(place).records)
 
 
 # The match

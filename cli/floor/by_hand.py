@@ -94,6 +94,14 @@ def remedy(told: str) -> str:
     return "" if told.startswith(f"run: {COMMAND}") else to_do(told, at_desk=True)
 
 
+def lines_of(error: TruethrowError) -> list[str]:
+    """A refusal, a line a fault: without the name of the file that all of a page is about, and with what a hand
+    does there in the place of a command."""
+    if not isinstance(error, BadInput):
+        return [str(error)]
+    return BadInput(replace(one, remedy=remedy(one.remedy)) for one in error.faults).lines()
+
+
 def marked_twice(place: Place) -> tuple[str, ...]:
     """Of a job of the book: which of its marks another open job has, too, a text for each of those jobs."""
     at = place.of if isinstance(place, Snapshot) else place

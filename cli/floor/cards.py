@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.place import output_path
 from truethrow.balance.weighing import benchjob
-from truethrow.cli.floor.desk import lines_of
+from truethrow.cli.floor.by_hand import lines_of
 from truethrow.cli.paper.print_cards import ENDING, print_cards, read_code, verdict
 from truethrow.cli.profiles import found_for
 from truethrow.worksheets.cards.card import KINDS

@@ -10,12 +10,11 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import replace
 from typing import NamedTuple, Protocol
 
-from truethrow.balance.base.errors import BadInput, NotSaved, TruethrowError
+from truethrow.balance.base.errors import NotSaved, TruethrowError
 from truethrow.cli.floor.bench import AWAY_S, Who
-from truethrow.cli.floor.by_hand import remedy
+from truethrow.cli.floor.by_hand import lines_of
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.posts import Post, keep
 from truethrow.worksheets.pages.floor.state import Done
@@ -136,11 +135,3 @@ def shown_event(shown: Shown) -> Event:
     """A page as it goes to all screens: to each what it may see."""
     hands, eyes = (event("state", {"main": html}, shown.head) for html in (shown.hands, shown.eyes))
     return Event("state", hands, to_eyes=eyes)
-
-
-def lines_of(error: TruethrowError) -> list[str]:
-    """A refusal, a line a fault: without the name of the file that all of a page is about, and with what a hand
-    does there in the place of a command."""
-    if not isinstance(error, BadInput):
-        return [str(error)]
-    return BadInput(replace(one, remedy=remedy(one.remedy)) for one in error.faults).lines()

@@ -19,10 +19,10 @@ from truethrow.balance.log.place import Snapshot
 from truethrow.cli.floor import ahead, cards, new_job
 from truethrow.cli.floor.bench import Bench, Who, state_event
 from truethrow.cli.floor.build import Build
-from truethrow.cli.floor.by_hand import told_of
+from truethrow.cli.floor.by_hand import lines_of, told_of
 from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import BEAT_S, RETRY, Channel, Event, event, said
-from truethrow.cli.floor.desk import Desk, Work, lines_of, shown_event
+from truethrow.cli.floor.desk import Desk, Work, shown_event
 from truethrow.cli.floor.devices import MAY_BUILD, MAY_PRINT, MAY_SPIN, MAY_WEIGH, Refused, Role
 from truethrow.cli.floor.guard import App, Guard, Scope
 from truethrow.cli.floor.pairing import TO_LET_IN, Paired, asker, is_at_the_computer

@@ -18,8 +18,7 @@ from truethrow.balance.station.spin import plain
 from truethrow.cli.floor import station_shown as shown
 from truethrow.cli.floor import station_ways
 from truethrow.cli.floor.bench_state import head_of
-from truethrow.cli.floor.by_hand import to_do
-from truethrow.cli.floor.desk import lines_of
+from truethrow.cli.floor.by_hand import lines_of, to_do
 from truethrow.cli.profiles import found_or_refused
 from truethrow.worksheets.pages.floor.station_state import HoleNow, OnCrank, Stage, StationState
 from truethrow.worksheets.shown.display import Display

@@ -30,7 +30,7 @@ from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place
 from truethrow.balance.log.records import Cut, struck_ids
 from truethrow.balance.log.replaying import Void, counting, cut_places, replay
-from truethrow.balance.result import plans
+from truethrow.balance.result import match_first, plans
 from truethrow.balance.result.doubts import parts_in_doubt
 from truethrow.balance.result.plans import Standing
 from truethrow.balance.result.unbalance import allowed_gmm
@@ -197,6 +197,8 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
     not_yet: dict[CardKind, str] = {} if profile else {"station": card_words.NO_PROFILE}
+    if first := match_first.to_match(made, log.records):
+        not_yet["trim"] = first
     if made.has_parts and (lacking := made.engine.not_placed):
         said = "; ".join(NotDeclared(lacking, name).lines())
         not_yet |= {"station": said, "report": said}

@@ -19,6 +19,10 @@ DO = {
 TO_THE_GRINDER = "Grind and weigh at the bench"
 MATCH, MATCH_AGAIN, STOP = "Find a match", "Match again", "Stop, take the best so far"
 ACCEPT, REJECT = "Accept: they are marked", "Leave it: nothing moves"
+MATCH_FIRST = (
+    "Nothing is ground before: once parts trade places, the cuts are others.",
+    "Are they to stay where they sit? Take [match] out of the job, at the shop's computer.",
+)
 PROPOSED, ACCEPTED = "The match that is proposed", "Accepted: where the parts go"
 TAKE, MARK_IT, TO = "take", "mark it", "goes in"
 BEFORE, AFTER = "as they sit", "matched"

@@ -155,7 +155,9 @@ def test_after_accepting_what_is_marked_stays_to_be_seen_and_the_trim_is_of_the_
 def test_a_job_that_asks_for_a_match_is_matched_before_anything_is_ground(job):
     text = '\n[match]\naims = ["bobweight"]\nmove = ["piston"]\n'
     job.write_text(job.read_text(encoding="utf-8") + text, encoding="utf-8")
-    assert shown(job).stage == "match"
+    state = shown(job)
+    assert (state.stage, state.trim) == ("match", None)
+    assert state.lines == words.MATCH_FIRST
     assert "match, before anything is ground" in run("next", job).out
 
 
