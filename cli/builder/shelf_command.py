@@ -108,7 +108,7 @@ def shelf(
         if out is not None:
             screen.line(f"Written: {shown_path(out)}")
         if stocked and moves:
-            stocked.tell(moves, show.Screen(), _display(loaded))
+            stocked.tell(moves, show.Screen(), display_of(loaded))
     if moves and any(engine.against for engine in moves.engines):
         raise typer.Exit(show.OUTSIDE)
 
@@ -136,7 +136,7 @@ def tell(out: show.Screen, loaded: Shelf, found: Match, most: int) -> None:
     from truethrow.balance.shelf.pool import PLURAL  # noqa: PLC0415
     from truethrow.worksheets.words import shelf_words  # noqa: PLC0415
 
-    display = _display(loaded)
+    display = display_of(loaded)
     count = len(found.engines)
     pools = ", ".join(f"{len(parts)} {PLURAL[kind]}" for kind, parts in loaded.pools.items())
     engines = "1 engine" if count == 1 else f"{count} engines"
@@ -166,7 +166,8 @@ def tell(out: show.Screen, loaded: Shelf, found: Match, most: int) -> None:
             out.line(f"! {caution}")
 
 
-def _display(loaded: Shelf) -> Display:
+def display_of(loaded: Shelf) -> Display:
+    """The units that a shelf is told in."""
     from truethrow.balance.base.units import MASS, factor  # noqa: PLC0415
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 

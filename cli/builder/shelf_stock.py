@@ -90,18 +90,11 @@ class Stocked(NamedTuple):
         """What was left out of the stock, and the moves as commands, ready to paste."""
         from truethrow.worksheets.words import shelf_words as words  # noqa: PLC0415
         from truethrow.worksheets.words.book_words import move_command  # noqa: PLC0415
-        from truethrow.worksheets.words.replace_words import may_sit  # noqa: PLC0415
 
-        if self.left:
-            out.heading("Left out of the stock")
-            for one in self.left:
-                out.line(words.left_there(one, display))
-        out.line()
-        out.line(f"! {words.WHICH_ENGINE}")
+        self.tell_left(out, display)
         for engine in moves.engines:
             out.heading(words.goes_into(engine.engine, engine.job))
-            for label, at in engine.doubtful:
-                out.line(f"! {may_sit(label, at)}")
+            self.tell_doubtful(Moves((engine,), 0), out)
             for fault in engine.against[:1]:
                 out.line(f"- {words.cannot_go(fault, len(engine.against))}")
             for move in () if engine.against else engine.moves:
@@ -110,12 +103,32 @@ class Stocked(NamedTuple):
             out.line()
             out.line(words.without_job(moves.without_job, len(moves.engines)))
 
+    def tell_left(self, out: show.Screen, display: Display) -> None:
+        """What was left out of the stock, and what it does not say of the rest."""
+        from truethrow.worksheets.words import shelf_words as words  # noqa: PLC0415
 
-def of_the_book() -> Stocked:
-    """The loose parts of the book's stock, as far as they can be of one engine. Raises BadInput without a book."""
+        if self.left:
+            out.heading("Left out of the stock")
+            for one in self.left:
+                out.line(words.left_there(one, display))
+        out.line()
+        out.line(f"! {words.WHICH_ENGINE}")
+
+    def tell_doubtful(self, moves: Moves, out: show.Screen) -> None:
+        """The parts that other jobs seem to have."""
+        from truethrow.worksheets.words.replace_words import may_sit  # noqa: PLC0415
+
+        for engine in moves.engines:
+            for label, at in engine.doubtful:
+                out.line(f"! {may_sit(label, at)}")
+
+
+def of_the_book(book: Book | None = None) -> Stocked:
+    """The loose parts of a book's stock, as far as they can be of one engine; None: of the shop's book. Raises
+    BadInput without one."""
     from truethrow.balance.book.open import open_book  # noqa: PLC0415 (SQLAlchemy)
     from truethrow.balance.book.stock_shelf import STOCK, of_one_engine, parts_of  # noqa: PLC0415
 
-    opened = open_book(create=False)
+    opened = book or open_book(create=False)
     parts, left = of_one_engine(parts_of(opened).loose)
     return Stocked(opened, STOCK, parts, left)

@@ -14,9 +14,9 @@ from asyncio.subprocess import DEVNULL, PIPE
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, TruethrowError
+from truethrow.balance.base.errors import BadInput, Fault, TruethrowError
 from truethrow.balance.log.place import JobInBook, Snapshot
 from truethrow.cli.floor.by_hand import lines_of, to_do
 from truethrow.cli.floor.searching import named, placed
@@ -24,6 +24,9 @@ from truethrow.cli.show import Screen
 from truethrow.worksheets.pages.floor.state import Ahead, Told
 from truethrow.worksheets.words import build_words as words
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS, TRIM_ON_A_PAGE
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.opened import Book
 
 _CHILD = "from truethrow.cli.floor.ahead import answer; answer()"
 LONGEST_S = 120.0
@@ -33,16 +36,22 @@ FIELDS = {f"--{name.replace('_', '-')}": said for name, said in words.WHAT_IF_FI
 
 
 class Files(NamedTuple):
-    """What a job's folder has beside it: files of candidates, and of loose parts, by their names."""
+    """What a job has beside it: files of candidates, and of loose parts, by their names; or the stock of the book
+    that it is in, which has no files."""
 
     candidates: tuple[str, ...] = ()
     shelves: tuple[str, ...] = ()
+    is_in_book: bool = False
+
+    @property
+    def has_loose_parts(self) -> bool:
+        return self.is_in_book or bool(self.shelves)
 
 
 def files_of(place: Path | JobInBook) -> Files:
-    """What lies beside a job; nothing beside one of the book."""
+    """What lies beside a job."""
     if not isinstance(place, Path):
-        return Files()
+        return Files(is_in_book=True)
     candidates, shelves = [], []
     for path in sorted(_beside(place)):
         if path.suffix == ".toml" and "\n[candidates]" in f"\n{_head(path)}":
@@ -93,10 +102,19 @@ async def ahead(place: Path | JobInBook, name: str, what: str, asked: Mapping[st
 
 
 def stamp(place: Path | JobInBook) -> str:
-    """What is another text once anything has changed that lies beside a job."""
+    """What is another text once anything has changed that lies beside a job, or in the stock of its book."""
     if not isinstance(place, Path):
-        return ""
+        from truethrow.balance.book.stock_shelf import parts_of  # noqa: PLC0415 (SQLAlchemy, which no file needs)
+
+        return repr(parts_of(_book_of(place)).loose)
     return repr(sorted((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in _beside(place)))
+
+
+def _book_of(place: Path | JobInBook) -> Book:
+    from truethrow.balance.book.booked import BookedJob  # noqa: PLC0415
+
+    assert isinstance(place, BookedJob)
+    return place.book
 
 
 # What the other process does
@@ -173,14 +191,23 @@ def _what_if(out: Screen, place: Snapshot, asked: Mapping[str, str]) -> None:
 def _shelf(out: Screen, place: Snapshot, names: Sequence[str]) -> None:
     from truethrow.balance.shelf import pool  # noqa: PLC0415
     from truethrow.balance.shelf.match_shelf import match  # noqa: PLC0415
-    from truethrow.cli.builder.shelf_command import tell  # noqa: PLC0415
+    from truethrow.cli.builder import shelf_stock  # noqa: PLC0415
+    from truethrow.cli.builder.shelf_command import display_of, tell  # noqa: PLC0415
 
-    assert isinstance(place.of, Path)
-    loaded = pool.load(place, [place.of.parent / one for one in names])
+    if isinstance(place.of, Path):
+        stocked, loaded = None, pool.load(place, [place.of.parent / one for one in names])
+    else:
+        stocked = shelf_stock.of_the_book(_book_of(place.of))
+        if not stocked.parts:
+            raise BadInput([Fault("", words.EMPTY_STOCK)])
+        loaded = pool.load(place, [], stocked.parts, stocked.name)
     found = match(loaded, None, None, lambda *reached: None)
     tell(out, loaded, found, MOST_ENGINES)
     if (more := len(found.engines) - MOST_ENGINES) > 0:
         out.line(words.MORE_ENGINES.format(more=more))
+    if stocked:
+        stocked.tell_left(out, display_of(loaded))
+        stocked.tell_doubtful(stocked.moves(place, found, ()), out)
 
 
 class OnPage(Screen):

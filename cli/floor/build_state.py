@@ -82,6 +82,7 @@ def _made(place: Snapshot, name: str, search: Search | None, said: tuple[str, ..
             again=to_settle(known.result) if stage == "done" and known.result else (),
             candidates=files.candidates,
             shelves=len(files.shelves),
+            is_in_book=files.is_in_book,
             search=search,
             said=said,
             proposal=proposal,

@@ -532,7 +532,7 @@ class Floor:
                 files = await asyncio.to_thread(ahead.files_of, place)
                 if what == "candidates" and asked["file"] not in files.candidates:
                     return await self._no_page(request, None)
-                if what == "shelf" and not files.shelves:
+                if what == "shelf" and not files.has_loose_parts:
                     return await self._no_page(request, None)
                 if what == "what-if" and not any(asked[key].strip() for key in build_words.WHAT_IF_FIELDS):
                     found = Ahead(name, what, asked)
@@ -554,13 +554,18 @@ class Floor:
                 return await ahead.ahead(place, name, what, asked)
 
         stamp = await asyncio.to_thread(ahead.stamp, place)
-        key = name, what, *asked.values(), stamp, str(self.watch.head(name))
+        key = name, what, *asked.values(), stamp, repr(self.shop.marks().get(name))
         if (task := self._figures.get(key)) is None:
             while len(self._figures) >= MOST_FIGURES:
                 self._figures.pop(next(iter(self._figures))).cancel()
             task = self._figures[key] = asyncio.create_task(work_out())
         done, _ = await asyncio.wait({task}, timeout=AT_ONCE_S)
-        return task.result() if done else Ahead(name, what, asked, is_done=False)
+        if not done:
+            return Ahead(name, what, asked, is_done=False)
+        found = task.result()
+        if found.fault == build_words.NO_FIGURES:  # whoever tries again has it worked out again
+            self._figures.pop(key, None)
+        return found
 
     # What all share
 

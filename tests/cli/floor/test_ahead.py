@@ -11,8 +11,11 @@ from floor_bench import VIEWER, until
 from floor_shop import served
 
 from truethrow.balance import demo
-from truethrow.cli.floor.ahead import ahead, files_of
+from truethrow.balance.book import jobs, stock
+from truethrow.balance.book.booked import BookedJob
+from truethrow.cli.floor.ahead import ahead, files_of, stamp
 from truethrow.worksheets.words import build_words as words
+from truethrow.worksheets.words import shelf_words
 
 PAPERS = ("choice.toml", "shelf-rods.csv", "shelf-pistons.csv", "shelf-pins.csv")
 
@@ -46,10 +49,10 @@ def flat(text):
 
 
 def test_a_folder_has_what_lies_in_it_and_a_weigh_sheet_is_no_shelf(job):
-    assert files_of(job) == (("choice.toml",), ("shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv"))
+    assert files_of(job)[:2] == (("choice.toml",), ("shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv"))
     for name in PAPERS:
         (job.parent / name).unlink()
-    assert files_of(job) == ((), ())
+    assert not files_of(job).has_loose_parts
 
 
 def test_what_a_change_would_do_is_what_what_if_tells(job):
@@ -94,3 +97,20 @@ def test_the_builders_page_leads_to_what_lies_there_and_whoever_was_let_in_reads
             (job.parent / name).unlink()
         assert client.get("/build/launch/shelf")[0] == 404
     assert job.with_suffix(".readings.jsonl").read_bytes() == before
+
+
+def test_of_a_job_of_the_book_the_loose_parts_of_its_stock_are_told_as_shelf_tells_them(book, job):
+    jobs.add(book, jobs.from_file(job))
+    place = BookedJob(book, "launch-7")
+    assert files_of(place) == ((), (), True)
+    assert asyncio.run(ahead(place, "launch-7", "shelf", {})).fault == words.EMPTY_STOCK
+    before = stamp(place)
+    stock.add(book, [job.parent / name for name in PAPERS if name.startswith("shelf")])
+    assert stamp(place) != before
+    found = asyncio.run(ahead(place, "launch-7", "shelf", {}))
+    assert found.fault == ""
+    assert "5 engines of 8 from 40 rods, 40 pistons, 40 pins" in found.told[0].text
+    assert any(one.kind == "caution" and one.text == shelf_words.WHICH_ENGINE for one in found.told)
+    assert not any("truethrow" in one.text for one in found.told)
+    cells = {cell for one in found.told for row in one.rows for cell in row}
+    assert {"R06", "P23", "N37"} <= cells

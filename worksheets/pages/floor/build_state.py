@@ -123,7 +123,8 @@ class BuildState(OfJob):
     """The builder's page of a job. head: the number of the
     log's last record; stage: what is to be done now; lines: what stands against going on, or is to be weighed,
     a sentence each; doubts: what is to be looked at again; again: what to weigh once more all the same;
-    candidates, shelves: the files of candidates beside the job, and how many of loose parts; said: how
+    candidates, shelves: the files of candidates beside the job, and how many of loose parts; is_in_book: there are
+    no files beside it, but the stock of the book; said: how
     the last search ended; next_step: what comes next, in the words of `next`;
     may_match: whether a search makes sense now."""
 
@@ -134,6 +135,7 @@ class BuildState(OfJob):
     again: tuple[Again, ...] = ()
     candidates: tuple[str, ...] = ()
     shelves: int = 0
+    is_in_book: bool = False
     search: Search | None = None
     said: tuple[str, ...] = ()
     proposal: Match | None = None
