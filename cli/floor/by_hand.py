@@ -95,11 +95,16 @@ def remedy(told: str) -> str:
 
 
 def lines_of(error: TruethrowError) -> list[str]:
-    """A refusal, a line a fault: without the name of the file that all of a page is about, and with what a hand
-    does there in the place of a command."""
+    """A refusal, a line a fault: without the name of the file that all of a page is about, nor the folders of
+    another, and with what a hand does there in the place of a command."""
     if not isinstance(error, BadInput):
         return [str(error)]
-    return BadInput(replace(one, remedy=remedy(one.remedy)) for one in error.faults).lines()
+    faults = [replace(one, where=_whose(one.where), remedy=remedy(one.remedy)) for one in error.faults]
+    return BadInput(faults).lines()
+
+
+def _whose(where: str) -> str:
+    return _FOLDERS.sub("", where) if Path(where).is_absolute() else where
 
 
 def marked_twice(place: Place) -> tuple[str, ...]:
