@@ -8,6 +8,7 @@ import re
 import shlex
 import shutil
 
+import pypdfium2
 import pytest
 from commands import on_a_terminal
 from demo_shop import SECOND, DemoShop
@@ -153,6 +154,35 @@ def test_whatever_ends_a_signature_says_so_everywhere(way, shop):
         [page] = cards.glob(f"*{card}*.html")
         text = " ".join(re.sub("<[^>]*>", "", page.read_text(encoding="utf-8")).split())
         assert re.search(sentence, text), card
+    [report] = cards.glob("*report*.pdf")
+    says_large(pypdfium2.PdfDocument(report)[0])
+
+
+def says_large(page):
+    """That the signature is void, no smaller than any figure of the page; and nothing of a crank in balance."""
+    text = page.get_textpage()
+    said = text.get_text_range()
+    assert "in balance" not in said
+    assert "YES" not in said
+
+    def height(at):
+        _, bottom, _, top = text.get_charbox(at)
+        return top - bottom
+
+    at, count = text.search("SIGNATURE VOID", match_case=True).get_next()
+    digits = [height(n) for n in range(text.count_chars()) if text.get_text_range(n, 1).isdigit()]
+    assert min(map(height, (at, at + count - 1))) >= 0.97 * max(digits), "a letter with round ends is no lower"
+
+
+def test_a_signature_of_which_every_spin_is_canceled_is_void_on_page_one(shop):
+    while shop.ids("spin"):
+        before = len(shop.ids("spin"))
+        cancels(shop, "spin")
+        assert len(shop.ids("spin")) < before
+    cards = shop.file.with_name("cards")
+    shop.at_station("cards", "--only", "report", "--into", cards)
+    [report] = cards.glob("*report*.pdf")
+    says_large(pypdfium2.PdfDocument(report)[0])
 
 
 def test_nothing_is_said_of_a_signature_that_counts(shop):

@@ -205,9 +205,10 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     if state is None:
         has_spins = any(isinstance(event.record, Spun) and not event.struck_by for event in known.events)
         return [Lines((card_words.NOT_READ if has_spins else card_words.NO_STATION,), weight="framed")]
+    before = words.signed_before(state, figures.show.told_in)
+    made: list[Block] = [*stop(card_words.SIGNATURE_VOID, (before,))] if before else []
     if state.last is None:
-        return [Lines((card_words.NO_SPIN,), weight="framed")]
-    made: list[Block] = []
+        return [*made, Lines((card_words.NO_SPIN,), weight="framed")]
     is_told = bool(figures.value("balancing", "in_engine"))
     holds = state.signed is not None and may_go.holds(state)
     left = [_whole(state, figures, plane, with_verdict=holds) for plane in PLANES] if is_told else []
@@ -221,8 +222,6 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         reasons = tuple(one.said(figures.show.told_in) for one in may_go.not_signable(state)) or (
             words.MAY_BE_SIGNED,
         )
-        before = words.signed_before(state, figures.show.told_in)
-        made += stop("SIGNATURE VOID", (before,)) if before else []
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
         if is_told:
             ruled = [figures.value("balancing", "in_engine", plane, "verdict") for plane in PLANES]

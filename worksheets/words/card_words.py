@@ -67,6 +67,7 @@ NEAR_AND_FAR = " Holes on the side that is seen have a full line, those on the f
 REPORT_TITLE = "What was weighed, read and done"
 LEGEND = "Arrows: what the station read, by the spins' numbers; gray: its ±; thick: the tolerance."
 IN_BALANCE = "in balance"
+SIGNATURE_VOID = "SIGNATURE VOID"
 SUM = "In the engine: the last spin and what hanging leaves, as vectors"
 # Which of the two figures of a plane is told: what is signed for, and what the station alone read.
 IN_ENGINE, OF_GIVEN = "in the engine", "with the given bobweights"
