@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import itertools
 import re
+import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
@@ -35,6 +36,7 @@ from truethrow.worksheets.shown.turned import apart
 
 _PAPERS = {"letter": 1, "a4": 9}  # as the file format counts them
 LONGEST_NAME, LONGEST_TEXT, WIDEST = 31, 2_000, 60
+LINE_PT = 15.0  # of a cell's text; a row of several lines is as high as all of them, in any program
 LANDSCAPE_FROM = 110  # characters that stand beside each other on an upright page and can still be read
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
 _MARKS = ("circle", "square", "triangle", "diamond")
@@ -124,6 +126,9 @@ class _Writer:
             for column, cell in enumerate(cells):
                 self._cell(sheet, row, column, cell)
                 widths.see(column, _text_of(cell))
+        for row, cells in enumerate(table.rows, start=3):
+            if (lines := widths.lines([_text_of(cell) for cell in cells])) > 1:
+                sheet.set_row(row, lines * LINE_PT)
         sheet.freeze_panes(3, 0)
         if table.chart is not None:
             self._chart(sheet, table.chart, len(table.rows) + 5, widths)
@@ -234,6 +239,11 @@ class _Widths:
         for column, widest in self._widest.items():
             sheet.set_column(column, column, widest + 2)
 
+    def lines(self, texts: Sequence[str]) -> int:
+        """How many lines a row's texts take, one more than it seems where it is several: types differ in width."""
+        most = max(len(textwrap.wrap(plain(text), self._widest[at])) for at, text in enumerate(texts))
+        return most + (most > 1)
+
     @property
     def total(self) -> int:
         return sum(self._widest.values())
@@ -265,7 +275,7 @@ _TEXTS: dict[str, dict[str, object]] = {
     "head left": _LINE | {"bold": True, "indent": 1},
     "head right": _LINE | {"bold": True, "align": "right"},
     "figure": _LINE | {"align": "right"},
-    "framed": _LINE | {"bold": True, "border": 2},
-    "inverse": _LINE | {"bold": True, "bg_color": "#000000", "font_color": "#FFFFFF"},
+    "framed": _LINE | {"bold": True, "indent": 1, "border": 2},
+    "inverse": _LINE | {"bold": True, "indent": 1, "bg_color": "#000000", "font_color": "#FFFFFF"},
     "blank": {"border": 1},
 }

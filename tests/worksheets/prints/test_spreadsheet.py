@@ -127,7 +127,9 @@ def test_an_office_program_prints_it_on_its_paper_without_a_warning(plain_card, 
     office = shutil.which("soffice")
     if office is None:
         pytest.skip("no LibreOffice found (soffice)")
-    cards = (plain_card, replace(plain_card, blocks=(drawn_table(),)))
+    moves = "; ".join(f"piston Northside-P-{n:02}-2026-bx {n}>{n + 1}" for n in range(1, 9))
+    long = CardTable("history", ("", ""), (("2026-12-01 02:11", moves), ("2026-12-01 02:12", "confirmed")))
+    cards = (plain_card, replace(plain_card, blocks=(drawn_table(), long)))
     (tmp_path / "figures.xlsx").write_bytes(spreadsheet.as_xlsx(cards, paper))
     own = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
     command = [office, own, "--headless", "--convert-to", "pdf", "--outdir", tmp_path, tmp_path / "figures.xlsx"]
@@ -136,6 +138,8 @@ def test_an_office_program_prints_it_on_its_paper_without_a_warning(plain_card, 
     assert not [line for line in done.stderr.splitlines() if "javaldx" not in line]
     document = pypdfium2.PdfDocument(tmp_path / "figures.pdf")
     assert len(document) >= 2
+    told = " ".join(page.get_textpage().get_text_range() for page in document)
+    assert all(f"Northside-P-{n:02}" in told for n in range(1, 9)), "a text of several lines is cut"
     for page in document:
         sides = sorted(points * 25.4 / 72 for points in page.get_size())  # a wide sheet is on its side
         assert sides == pytest.approx(sorted((paper.width, paper.height)), abs=0.5)
