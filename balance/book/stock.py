@@ -222,12 +222,12 @@ def find_parts(
     BadInput for a kind or a window that no part has."""
     _must_be_kind(kind)
     if windows and "mass" in windows and len(windows) > 1:
-        raise BadInput([Fault("--mass", "can't be combined with a rod's end: no part has both", "one of the two")])
+        raise BadInput([Fault("--mass", "can't be combined with a rod's end: no part has both")])
     for name in windows or {}:
         is_rods = name in ("big_end", "small_end")
         if kind is not None and is_rods != (kind == "rod"):
-            allowed = "--mass" if is_rods else "--big-end and --small-end"
-            raise BadInput([Fault(f"--{name.replace('_', '-')}", f"a {kind} has none", allowed)])
+            way = "ask for its --mass" if is_rods else "ask for --big-end and --small-end"
+            raise BadInput([Fault(f"--{name.replace('_', '-')}", f"a {kind} has none", remedy=way)])
     with opened.reading() as connection:
         found = [part for part in _now(connection, kind) if everywhere or part.job is None]
     for name, (least, most) in (windows or {}).items():

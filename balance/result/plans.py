@@ -319,8 +319,8 @@ def _of_two(place: Place, now: _Told, before: _Told, named: Sequence[Part]) -> _
     if all(now.asked(part) == before.asked(part) or not before.asked(part) for part in asked):
         return now
     wrong = "parts were weighed since the plan was begun, and trim tells another one now"
-    allowed = f"--plan {now.name}, as trim tells it now, or --plan {before.name}, as it was told before"
-    raise BadInput([Fault("", wrong, allowed)], source_of(place))
+    way = f"say which: --plan {now.name}, as trim tells it now, or --plan {before.name}, as it was told before"
+    raise BadInput([Fault("", wrong, remedy=way)], source_of(place))
 
 
 def _begun(place: Place, log: Log) -> _Told | None:

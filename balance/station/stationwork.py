@@ -142,8 +142,8 @@ def _members(place: Place, state: Balancing, on: Sequence[str] | None) -> tuple[
         if not state.members.must_be_told:
             return names
         wrong = "damper, flexplate and so on carry unbalance of their own: say which were on the crank"
-        ways = "--on none, --on all, or by name"
-        raise BadInput([Fault("--on", wrong, f"{ways}: --on {on_text(names[:1])}")], source_of(place))
+        way = f"--on none, --on all, or by name: --on {on_text(names[:1])}"
+        raise BadInput([Fault("--on", wrong, remedy=way)], source_of(place))
     if wrong_names := [name for name in on if name not in names]:
         allowed = ", ".join(names) or "none: the [crank] has no [[external]]"
         raise BadInput([Fault("--on", f"{shown(name)} is not in the [crank]", allowed) for name in wrong_names])

@@ -89,7 +89,7 @@ def check(
     truethrow check my.toml --picture
     """
     if picture and json:
-        raise BadInput([Fault("--picture", "can't be combined with --json", "one of the two")])
+        raise BadInput([Fault("--picture", "can't be combined with --json")])
     result = as_far_as_weighed(job, sheet, show_in, "spreads", json)
     tell(result, ("head", "spreads", "slips"), show_in, json)
     if picture:
@@ -198,9 +198,8 @@ def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str
     from truethrow.balance.result import plans  # noqa: PLC0415
 
     if not took or plan:
-        raise BadInput(
-            [Fault("--at" if plan == "" else "--plan", "can't be said here", "--took MASS, of one PART")]
-        )
+        way = "such as rod 3 --took 1.2 --at big_end"
+        raise BadInput([Fault("--at" if plan == "" else "--plan", "can't be said here", remedy=way)])
     if len(named) != 1:
         raise BadInput([Fault("PART", f"{len(named)} parts", "one part that the grams came off, such as rod 3")])
     unit = scale_unit_of(job)

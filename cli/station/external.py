@@ -111,8 +111,8 @@ def _on_an_arbor(
     from truethrow.worksheets.data import station_data  # noqa: PLC0415
 
     if member is None or not (all(runs) and counted):
-        allowed = "NAME --straight READING --turned READING --counted arbor|member"
-        raise BadInput([Fault("runs on an arbor", "not all of it is said", allowed)])
+        way = "such as damper --straight READING --turned READING --counted arbor|member"
+        raise BadInput([Fault("runs on an arbor", "not all of it is said", remedy=way)])
     vectors, sure = _read(state, runs, trial)
     own, arbor = from_arbor(vectors[0], vectors[1], counted)
     if json:
@@ -172,10 +172,8 @@ def _trials(texts: list[str], radius: str) -> tuple[list[complex], tuple[str, st
     parted = [text.partition("=") for text in texts]
     if len(parted) != 2 or not all(reading for *_, reading in parted) or not radius:
         wrong = "this station reads divisions: a trial mass tells what they are"
-        allowed = (
-            "twice --trial 20g@30=14.2@81, the mass moved by a quarter of a turn in between, and --radius 90mm"
-        )
-        raise BadInput([Fault("--trial", wrong, allowed)])
+        way = "twice --trial 20g@30=14.2@81, the mass moved by a quarter of a turn in between, and --radius 90mm"
+        raise BadInput([Fault("--trial", wrong, remedy=way)])
     masses = [trials.typed(mass.strip(), "", radius)[0][0].vector_gmm for mass, *_ in parted]
     return masses, (parted[0][2], parted[1][2])
 

@@ -249,8 +249,8 @@ def test_mass(
         mass_g, radius_mm = checked_mass(mass, radius, at)
         masses, typed = [KnownMass(plane, mass_g, radius_mm, at)], f"{mass.strip()} at {radius.strip()}"
     else:
-        allowed = "two at once: --front 60g@30 --rear 40g@120; or one alone: --mass 50g --plane front --at 30"
-        raise BadInput([Fault("known mass", "not all of it is said", allowed)])
+        way = "two at once: --front 60g@30 --rear 40g@120; or one alone: --mass 50g --plane front --at 30"
+        raise BadInput([Fault("known mass", "not all of it is said", remedy=way)])
     state = balancing.load(job, station, show_in)
     record = stationwork.known_mass(job, state, masses, readings, by, typed, speed, turned=turned)
     after = balancing.load(job, station, show_in)
@@ -358,16 +358,17 @@ def holes(
 
     check_show(show_in)
     if numbers and not done:
-        raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
+        raise BadInput([Fault("NUMBER", "goes with --done only", remedy="such as --done 1 3=12.5")])
     if plan and not done:
-        raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
+        raise BadInput([Fault("--plan", "goes with --done only", remedy="such as --done --plan NAME")])
     _check_did(did, before, looked_at, done=done, unproved=unproved)
     if sure and not did:
-        raise BadInput([Fault("--sure", "goes with --did only", "--did TEXT --sure")])
+        raise BadInput([Fault("--sure", "goes with --did only", remedy="such as --did TEXT --sure")])
     if aim and (did or looked_at or done or unproved):
-        raise BadInput([Fault("--aim", "can't be combined with another option", "--aim sum --by AB --why REASON")])
+        way = "such as --aim sum --by AB --why REASON"
+        raise BadInput([Fault("--aim", "can't be combined with another option", remedy=way)])
     if model and (did or looked_at or done or unproved or aim):
-        raise BadInput([Fault("--model", "can't be combined with what is recorded", "--model alone")])
+        raise BadInput([Fault("--model", "can't be combined with what is recorded", remedy="ask for it alone")])
     if not (looked_at or aim):
         _check_unproved(unproved, why)
     by = said_by(by) if unproved or looked_at or aim else or_set(by) if done or did else by
@@ -482,7 +483,7 @@ def profile(
 
     check_show(show_in)
     if wrong_since is not None and changed_today:
-        raise BadInput([Fault("--wrong-since", "can't be combined with --changed-today", "one of the two")])
+        raise BadInput([Fault("--wrong-since", "can't be combined with --changed-today")])
     state = balancing.load(job, station, show_in)
     if wrong_since is None and not changed_today:
         if why:
@@ -494,8 +495,8 @@ def profile(
 
 def _check_trial(front: str, rear: str, radius: str, *, turned: bool, on: str | None, note: str) -> None:
     if not ((front or rear) and radius):
-        allowed = "--front 60g@30 --radius 90mm, --rear, or both"
-        raise BadInput([Fault("trial mass", "not all of it is said", allowed)])
+        way = "such as --front 60g@30 --radius 90mm, --rear, or both"
+        raise BadInput([Fault("trial mass", "not all of it is said", remedy=way)])
     if turned or on or note:
         wrong = "can't be combined with --turned, --on or --note"
         raise BadInput([Fault("--front, --rear", wrong, "a trial goes with the spin before it, as that was")])
@@ -566,7 +567,7 @@ def spins(
 
     check_show(show_in)
     if picture and json:
-        raise BadInput([Fault("--picture", "can't be combined with --json", "one of the two")])
+        raise BadInput([Fault("--picture", "can't be combined with --json")])
     state = balancing.load(job, station, show_in)
     if picture:
         _picture(state, show_in)
@@ -626,7 +627,8 @@ def _display(state: Balancing, show_in: str | None) -> Display:
 
 def _check_unproved(unproved: bool, why: str) -> None:
     if why and not unproved:
-        raise BadInput([Fault("--why", "goes with --unproved only", "--unproved --by INITIALS --why REASON")])
+        way = "such as --unproved --by INITIALS --why REASON"
+        raise BadInput([Fault("--why", "goes with --unproved only", remedy=way)])
 
 
 def _check_did(
@@ -635,7 +637,7 @@ def _check_did(
     if sum((bool(did), bool(looked_at), done or unproved)) > 1:
         raise BadInput([Fault("--did", "can't be combined with --done, --unproved or --looked-at", "one of them")])
     if before is not None and not did:
-        raise BadInput([Fault("--before", "goes with --did only", "--did TEXT --before SPIN")])
+        raise BadInput([Fault("--before", "goes with --did only", remedy="such as --did TEXT --before SPIN")])
 
 
 def _check_note(note: str) -> None:

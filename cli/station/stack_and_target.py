@@ -105,7 +105,7 @@ def _check_built(built: bool, masses: list[str] | None, sheet: Path | None, *, h
     faults = []
     if not built:
         given = [name for name, one in (("THROW=MASS", masses), ("--hung", hung), ("--sure", sure)) if one]
-        faults += [Fault(one, "goes with --built only", "--built 1=1866.4") for one in given]
+        faults += [Fault(one, "goes with --built only", remedy="such as --built 1=1866.4") for one in given]
     elif not masses:
         faults.append(Fault("--built", "needs what they weigh", "THROW=MASS, such as 1=1866.4"))
     if built and sheet is not None:

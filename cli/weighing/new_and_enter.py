@@ -230,9 +230,10 @@ def _new_like(
     from truethrow.cli.common import job_named  # noqa: PLC0415
 
     if not like:
-        raise BadInput([Fault("--new", "goes with --like only", "--like OTHER --new KINDS")])
+        raise BadInput([Fault("--new", "goes with --like only", remedy="such as --like OTHER --new KINDS")])
     if not target or job is not None or sheet is not None:
-        raise BadInput([Fault("JOB", "one file to write, no layout and no --sheet", "--like OTHER NEW.toml")])
+        way = "such as --like OTHER NEW.toml"
+        raise BadInput([Fault("JOB", "one file to write, no layout and no --sheet", remedy=way)])
     path, new = Path(target), another.new_kinds(new_parts)
     files.must_not_stand([path, log_path(path)])
     made = another.like(job_named(like), job_id or made_id(path, asks=False), new)

@@ -52,7 +52,7 @@ def remember(
     given: dict[Way, tuple[str, int] | None] = {"pan": pan, "support": rod_ends}
     scatter = {way: _scatter(way, one) for way, one in given.items() if one is not None}
     if not scatter:
-        raise BadInput([Fault("--pan or --rod-ends", "is needed", "such as --pan 0.03g 4")])
+        raise BadInput([Fault("--pan or --rod-ends", "is needed", remedy="such as --pan 0.03g 4")])
     carry_out(bench, Found(session, scatter, ()), by)
 
 

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import contextlib
 import functools
 import hashlib
 import json
@@ -74,6 +75,8 @@ def _forked(copy: Path, work: Callable[[], Any], seconds: float, into: Any, out:
         status = 1
         try:
             os.setpgid(0, 0)
+            # Begun in the background it would be deaf to it, and so would whatever a test interrupts.
+            signal.signal(signal.SIGINT, signal.default_int_handler)
             os.chdir(copy)
             os.dup2(out.fileno(), 1)
             os.dup2(out.fileno(), 2)
@@ -223,6 +226,15 @@ class Copy:
                 return told[0] if isinstance(told, list) else f"tests: {told}"
         return ""
 
+    def failing_anyway(self, tests: Sequence[str]) -> set[str]:
+        """Of tests that noticed something those that fail on the program as it is, too: they noticed nothing."""
+        if not (real := sorted(test for test in set(tests) if (self.at / test.partition("::")[0]).is_file())):
+            return set()
+        found = in_a_child(self.at, lambda: _run(*real)[1], LONGEST_S)
+        if not isinstance(found, list):
+            raise SystemExit(f"the tests that noticed do not run on the program as it is: {found}")
+        return set(found)
+
     def _stages(self, file: str, *, stories: bool) -> list[list[str]]:
         """The test files that belong to a module: its own; the published checks that name it; those of the modules
         that import it, the ones that import least else first; the other published checks; the stories."""
@@ -267,17 +279,22 @@ def _imported(path: Path) -> set[str]:
     return {name.removeprefix("truethrow.") for name in names}
 
 
-HOW = ("-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--no-header", "--tb=no")
+HOW = ("-q", "-n", "0", "-p", "no:cacheprovider", "--no-header", "--tb=no")
 
 
 def _first_to_fail(files: Sequence[str]) -> list[str]:
+    signal.setitimer(signal.ITIMER_PROF, STAGE_S)
+    status, failed = _run("-x", *files)
+    return [failed[0] if failed else ("" if status in (0, 5) else f"status {status}")]
+
+
+def _run(*asked: str) -> tuple[int, list[str]]:
+    """The status that pytest ends with, and the tests that fail, in their order."""
     import pytest
 
-    signal.setitimer(signal.ITIMER_PROF, STAGE_S)
+    failed: list[str] = []
 
     class Plugin:
-        failed = ""
-
         @pytest.hookimpl(trylast=True)
         def pytest_configure(self) -> None:
             """An example that fails is enough: to look for a smaller one takes longer than a stage may."""
@@ -288,16 +305,14 @@ def _first_to_fail(files: Sequence[str]) -> list[str]:
             settings.load_profile("asked")
 
         def pytest_runtest_logreport(self, report: Any) -> None:
-            if report.failed and not self.failed:
-                self.failed = report.nodeid
+            if report.failed:
+                failed.append(report.nodeid)
 
         def pytest_collectreport(self, report: Any) -> None:
-            if report.failed and not self.failed:
-                self.failed = report.nodeid
+            if report.failed:
+                failed.append(report.nodeid)
 
-    plugin = Plugin()
-    status = pytest.main([*HOW, *files], plugins=[plugin])
-    return [plugin.failed or ("" if status in (0, 5) else f"status {status}")]
+    return int(pytest.main([*HOW, *asked], plugins=[Plugin()])), failed
 
 
 def _enters(one: dict[str, Any], file: str, change: Change) -> bool:
@@ -360,16 +375,27 @@ def main() -> None:
                 check=False,
             )
             found: list[Asked] = []
-            for module, change in drawn(copy, given.module, given.seed):
-                if len(found) >= given.changes and not given.all:
-                    break
-                if asked := copy.ask(module, change, stories=given.stories):
-                    found.append(asked)
-                    sys.stdout.write(f"{len(found)} {asked}\n")
-                    sys.stdout.flush()
+            with contextlib.suppress(KeyboardInterrupt):  # what was asked till then is told
+                _ask_on(copy, given, found)
+            anyway = copy.failing_anyway([one.by for one in found])
+            for n, one in enumerate(found):
+                if one.by in anyway:
+                    found[n] = one._replace(by="")
+                    sys.stdout.write(f"{n + 1} {one}: FAILS ANYWAY\n")
             sys.stdout.write(told(found) + "\n")
         finally:
             shutil.rmtree(copy.at)
+
+
+def _ask_on(copy: Copy, given: argparse.Namespace, found: list[Asked]) -> None:
+    """Ask one change after the other; what became of each is told at once."""
+    for module, change in drawn(copy, given.module, given.seed):
+        if len(found) >= given.changes and not given.all:
+            break
+        if asked := copy.ask(module, change, stories=given.stories):
+            found.append(asked)
+            sys.stdout.write(f"{len(found)} {asked}\n")
+            sys.stdout.flush()
 
 
 def _load() -> None:

@@ -48,7 +48,7 @@ def test_parts_are_found_by_what_they_weigh_ends_included(book, shelf):
     both = stock.find_parts(book, "rod", {"big_end": (450.0, 450.2), "small_end": (169.0, 171.0)})
     assert labels(both) == ["R25", "R17"]
     assert {part.kind for part in stock.find_parts(book, None, {"mass": (0, 1e9)})} == {"piston", "pin"}
-    with pytest.raises(BadInput, match="--mass: a rod has none; allowed: --big-end and --small-end"):
+    with pytest.raises(BadInput, match="--mass: a rod has none; ask for --big-end and --small-end"):
         stock.find_parts(book, "rod", {"mass": (0, 1)})
     with pytest.raises(BadInput, match="--mass: can't be combined with a rod's end: no part has both"):
         stock.find_parts(book, None, {"mass": (0, 1), "big_end": (0, 1)})

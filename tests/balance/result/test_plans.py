@@ -179,7 +179,7 @@ def test_where_two_plans_can_be_meant_the_one_that_was_followed_is_named(tmp_pat
     name = f"{changed[0]} {changed[1]}"
     status, out, err = run("ground", bench.path, name)
     assert (status, out) == (2, "")
-    assert f"allowed: --plan {now['plan']}, as trim tells it now, or --plan {told['plan']}, as it was" in err
+    assert f"say which: --plan {now['plan']}, as trim tells it now, or --plan {told['plan']}, as it was" in err
     assert "--plan x: is not the plan to record now" in run("ground", bench.path, name, "--plan", "x")[2]
     assert run("ground", bench.path, name, "--plan", told["plan"])[0] == 0
     cuts = [r for r in ReadingLog(log_path(bench.path)).records if r.action == "cut" and r.plan == told["plan"]]

@@ -61,7 +61,7 @@ def test_a_depth_that_cannot_be_is_refused_and_nothing_is_written(run, job):
         "NUMBER: 'x'; allowed: a number of the plan, such as 3, 3=12.5, or 4=148.2g",
         "NUMBER: '1=y'; allowed: a number of the plan, such as 3, 3=12.5, or 4=148.2g",
     ]
-    assert refused(run, "holes", radial) == ["NUMBER: goes with --done only; allowed: --done 1 3=12.5"]
+    assert refused(run, "holes", radial) == ["NUMBER: goes with --done only; such as --done 1 3=12.5"]
     assert ReadingLog(log_path(job)).records == before
 
 
@@ -124,7 +124,7 @@ def test_only_a_plan_that_was_told_is_recorded(run, job):
     assert "cannot be told any more" in refused(run, "holes", "--done")[0]
     shop.write_text(other_drill)
     run("holes", "--done")
-    assert refused(run, "holes", "--plan", other) == ["--plan: goes with --done only; allowed: --done --plan NAME"]
+    assert refused(run, "holes", "--plan", other) == ["--plan: goes with --done only; such as --done --plan NAME"]
 
 
 def test_a_test_mass_needs_a_spin_without_it(run):
