@@ -550,7 +550,9 @@ def _across(
             faults.append(Fault("station, front_plane", wrong, "less than rear_plane; z counts rearwards"))
         faults += _bearings(station, planes_mm, told_in)
         if station.grade is not None and station.limit is not None:
-            faults.append(Fault("station, limit", "can't be combined with a grade", remedy="leave one of the two out"))
+            faults.append(
+                Fault("station, limit", "can't be combined with a grade", remedy="leave one of the two out")
+            )
         if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
             faults.append(Fault("station, grade", "needs crank_mass in [station] and top_speed in [engine]"))
     return faults

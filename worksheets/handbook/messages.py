@@ -17,9 +17,10 @@ from typing import NamedTuple
 from truethrow.balance.station import mishaps, reasons
 from truethrow.worksheets.cards.card import Block, CardTable, Lines
 from truethrow.worksheets.handbook.chapter_text import WHOLE
-from truethrow.worksheets.words import station_words
+from truethrow.worksheets.words import station_words, what_to_do
 
 FILLED_IN, OR = "…", " / "
+ALLOWED = "allowed: "
 COMES_ALONG = "the command to run comes with it"
 # What a message is made by, and at which place it has what: where, wrong, allowed, remedy.
 MAKERS: dict[str, tuple[str, ...]] = {
@@ -46,15 +47,6 @@ OF_ROOMS: dict[str, tuple[str, ...]] = {
     "From Python": ("balance/library",),
     "Commands in general": ("cli", "balance/demo"),
 }
-# What to do about one that says it with no words of its own for that, by what is in it, the first that fits; the
-# last is for all others.
-ELSE_DO = (
-    (r"nothing was|was made|as it was", "nothing was changed: mend what it names, then the same command again"),
-    (r"can't be combined|goes with|needs --|is for --", "leave one of the two out, or give both as it says"),
-    (r"no such|not found|has no file|no folder", "look at the name and the folder, then the same command again"),
-    (r"pick another name|is no \w+ and is not written over", "the same command again, with another name"),
-    ("", "as it says; then the same command again"),
-)
 # A name that is set by others is followed so far.
 DEEPEST = 4
 HEADS = ("it says", "what is allowed, or what to do")
@@ -70,7 +62,7 @@ class Message(NamedTuple):
     @property
     def to_do(self) -> str:
         """What to do, of every one."""
-        return self.do or next(do for fits, do in ELSE_DO if re.search(fits, self.said))
+        return self.do or next((do for fits, do in what_to_do.OF if re.search(fits, self.said)), what_to_do.ELSE)
 
     @property
     def said(self) -> str:
@@ -128,7 +120,7 @@ def messages(program: Path) -> Said:
     for path, name in _sources(program):
         heading = _heading(name)
         for one in _in(ast.parse(path.read_text(encoding="utf-8"))):
-            if _says_something(one.wrong):
+            if _says_something(one.wrong) or _says_something(one.do.replace(COMES_ALONG, "").replace(ALLOWED, "")):
                 found[heading][one] = None
             else:
                 unknown += 1
@@ -189,7 +181,7 @@ def _message(call: ast.Call, places: tuple[str, ...], names: Mapping[str, list[a
         _words(given[name], names) if name in given else "" for name in ("where", "wrong", "allowed", "remedy")
     )
     # What is allowed, or to be run, may be known only at the time: it is told then.
-    helps = [f"allowed: {allowed}" if allowed else "", COMES_ALONG if remedy == FILLED_IN else remedy]
+    helps = [f"{ALLOWED}{allowed}" if allowed else "", COMES_ALONG if remedy == FILLED_IN else remedy]
     do = "; ".join(one for one in helps if one)
     return Message(where if re.search(r"\w", where) else "", wrong, do)
 

@@ -224,7 +224,7 @@ class TestTheCrank:
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({}, "nothing is changed; allowed: --share, --oil, --part, --turned-to, --member"),
+        ({}, "nothing is changed; say what: --share, --oil, --part, --turned-to, --member"),
         ({"share": "1.2"}, "--share: 1.2; allowed: a number, 0 to 1"),
         ({"share": "nan"}, "--share: nan; allowed: a number, 0 to 1"),
         ({"oil": "-1"}, "--oil: -1 is out of reach; allowed: 0 to 50000 g"),

@@ -145,7 +145,7 @@ def test_estimates_will_do_and_say_so(estimated, shop):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((), "what if: nothing is changed; allowed: --share, --oil, --part, --turned-to, --member"),
+        ((), "what if: nothing is changed; say what: --share, --oil, --part, --turned-to, --member"),
         (("--share", "half"), "--share: half; allowed: a number, 0 to 1"),
         (("--part", "piston P28 -600"), "piston P28 (sits in 1) would weigh -61.9 g; allowed: 0.1 to 50000 g"),
         (("--turned-to", "40"), "40 mm; allowed: between its inner radius, 52 mm, and its rim, 90 mm"),

@@ -1,12 +1,14 @@
 """The messages that refuse something, read out of the program's sources."""
 
 import ast
+import re
 
 import pytest
 
 from truethrow.cli.handbook import program
 from truethrow.worksheets.handbook import messages
 from truethrow.worksheets.handbook.messages import Message
+from truethrow.worksheets.words import what_to_do
 
 
 @pytest.fixture(scope="module")
@@ -93,18 +95,65 @@ def test_no_message_has_a_name_of_the_code_in_it(said):
 
 
 @pytest.mark.parametrize(
-    ("wrong", "do"),
+    ("said", "do"),
     [
-        ("is late; the book is as it was", "nothing was changed: mend what it names, then the same command again"),
-        ("no such file", "look at the name and the folder, then the same command again"),
-        ("can't be combined with --why", "leave one of the two out, or give both as it says"),
-        ("is no model and is not written over; pick another name", "the same command again, with another name"),
-        ("is late", "as it says; then the same command again"),
+        ("is late; the book is as it was", what_to_do.NOT_CHANGED),
+        ("no such file", what_to_do.LOOK_AT_THE_NAME),
+        ("can't be combined with --why", what_to_do.LEAVE_ONE),
+        ("is no model and is not written over; pick another name", what_to_do.ANOTHER_NAME),
+        ("is late", what_to_do.ELSE),
     ],
 )
-def test_one_that_says_nothing_of_what_to_do_is_told_by_what_is_in_it(wrong, do):
-    assert Message("rod", wrong, "").to_do == do
-    assert Message("rod", wrong, "run: truethrow check").to_do == "run: truethrow check"
+def test_one_that_says_nothing_of_what_to_do_is_told_by_what_is_in_it(said, do):
+    assert Message("rod", said, "").to_do == do
+    assert Message("rod", said, "run: truethrow check").to_do == "run: truethrow check"
+
+
+def test_no_message_is_told_in_general_what_to_do_and_nothing_is_told_of_one_that_is_gone(said):
+    """What to do is said of each that does not say it itself; each line of that table is of some message."""
+    silent = [one for own in said.by_heading.values() for one in own if not one.do]
+    assert [one.said for one in silent if one.to_do == what_to_do.ELSE] == []
+    fits = [next(pattern for pattern, _ in what_to_do.OF if re.search(pattern, one.said)) for one in silent]
+    assert {pattern for pattern, _ in what_to_do.OF} == set(fits)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "must"),
+    [
+        ("is in other metal than one after", "drill nothing"),
+        ("looks like a slip", "grind nothing by it"),
+        ("does not help", "drill nothing"),
+        ("was drilled already", "drill nothing more"),
+        ("is another one in the book", "don't grind, drill or sign"),
+        ("is this a second pass", "look at the crank"),
+        ("as no cut can have left it", "grind nothing"),
+        ("have traded places since", "read the marks"),
+        ("sense: missing", "wrong angle"),
+    ],
+)
+def test_where_a_hand_could_go_wrong_it_is_told_what_not_to_do(said, wrong, must):
+    found = [one for own in said.by_heading.values() for one in own if wrong in one.said and not one.do]
+    assert found
+    assert all(must in one.to_do for one in found)
+
+
+def test_an_option_to_type_is_not_told_as_what_is_allowed(said):
+    """A limit is allowed; what to type comes as it is to be typed."""
+    every = [one for own in said.by_heading.values() for one in own]
+    assert [one for one in every if re.search(r"allowed: (such as |twice )?(--\w|truethrow )", one.do)] == []
+
+
+@pytest.mark.parametrize(
+    ("where", "do"),
+    [
+        ("", "allowed: a date such as 2027-01-15"),
+        ("", "allowed: each at most once, in order, of: …"),
+        ("THROW=MASS", "allowed: a throw and its mass: 1=1866.4"),
+    ],
+)
+def test_what_names_only_what_was_typed_is_there_by_what_is_allowed(said, where, do):
+    every = [one for own in said.by_heading.values() for one in own]
+    assert [one for one in every if one.where == where and one.do == do and not re.search(r"\w", one.wrong)]
 
 
 def test_every_row_of_the_table_has_what_to_do():
