@@ -104,7 +104,8 @@ def read(
         *map(_member_said, members),
     ]
     if not said:
-        faults.append(Fault("what if", "nothing is changed", remedy="say what: --share, --oil, --part, --turned-to, --member"))
+        way = "say what: --share, --oil, --part, --turned-to, --member"
+        faults.append(Fault("what if", "nothing is changed", remedy=way))
     to_mm = None
     if turned_to is not None:
         to_mm = _quantity("--turned-to", turned_to, LENGTH, job.length_unit, (0, units.LONGEST_MM), faults)
@@ -235,7 +236,8 @@ def _oil(typed: str | None, job: Job, faults: list[Fault]) -> float | None:
 
 
 def _no_parts(where: str) -> Fault:
-    return Fault(where, "the job has no parts, only the bobweights given", remedy="ask for --turned-to or --member")
+    wrong = "the job has no parts, only the bobweights given"
+    return Fault(where, wrong, remedy="ask for --turned-to or --member")
 
 
 def _parts(typed: str, job: Job, faults: list[Fault]) -> list[PartChange]:
