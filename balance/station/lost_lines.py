@@ -102,8 +102,8 @@ def acknowledge(
     claim = said(line)
     if way not in (ways := needs(line)):
         what = f"was a {claim.action}" if claim else "cannot be read any more"
-        way = "say --why alone" if ways == (NOTED,) else "say --entered-again or --never-happened"
-        raise BadInput([Fault(where, what, remedy=way)], log.name)
+        say = "say --why alone" if ways == (NOTED,) else "say --entered-again or --never-happened"
+        raise BadInput([Fault(where, what, remedy=say)], log.name)
     again = None
     if way == AGAIN:
         again = _written_again(line, claim, figures)
