@@ -21,7 +21,16 @@ from truethrow.balance.base.errors import (
     wrong_by,
     wrong_why,
 )
-from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_file, is_in_book, is_standard_input
+from truethrow.balance.log.place import (
+    JobInBook,
+    Place,
+    Snapshot,
+    again,
+    is_file,
+    is_in_book,
+    is_standard_input,
+    to_paste,
+)
 from truethrow.cli import show
 from truethrow.cli.completing import jobs
 from truethrow.cli.profiles import bench_named, by_itself, station_named
@@ -314,6 +323,13 @@ def tell_marked_twice(out: show.Screen, place: Place) -> None:
     with contextlib.suppress(TruethrowError):
         for line in book_words.marked_twice(marked_twice(open_book(create=False), again(place))):
             out.line(line)
+
+
+def tell_way_on(out: show.Screen, place: Place) -> None:
+    """The last line of what only shows: where the job is asked what comes next, as it is. Not what that would be:
+    below a change that was only asked for it would read as what to do about the change."""
+    if not is_standard_input(place):
+        out.line(f"Next, on the job as it is: truethrow next {to_paste(place)}", strong=True)
 
 
 def tell_next(

@@ -143,10 +143,15 @@ def _in_estimate(kind: str) -> str:
 
 def kinds_by_cylinder(lacking: Mapping[int, Sequence[str]]) -> str:
     """Kinds of part of cylinders, those that the same cylinders have together: piston and pin of cylinders 1-8."""
+    return " and ".join(each_by_cylinder(lacking))
+
+
+def each_by_cylinder(lacking: Mapping[int, Sequence[str]]) -> list[str]:
+    """The same, one by one."""
     lack: dict[tuple[int, ...], list[str]] = {}
     for kind in dict.fromkeys(kind for own in lacking.values() for kind in own):
         lack.setdefault(tuple(number for number, own in lacking.items() if kind in own), []).append(kind)
-    return " and ".join(f"{_kinds(kinds)} of {_cylinders(numbers)}" for numbers, kinds in lack.items())
+    return [f"{_kinds(kinds)} of {cylinders(numbers)}" for numbers, kinds in lack.items()]
 
 
 def _kinds(names: Sequence[str]) -> str:
@@ -158,7 +163,7 @@ def _kinds(names: Sequence[str]) -> str:
     return ", ".join(dict.fromkeys(told))
 
 
-def _cylinders(numbers: Sequence[int]) -> str:
+def cylinders(numbers: Sequence[int]) -> str:
     """Cylinders 1-3, 6: runs of at least three with a dash."""
     runs: list[list[int]] = []
     for number in sorted(numbers):

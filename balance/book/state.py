@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 
 from truethrow.balance.base.amounts import ToldIn
-from truethrow.balance.base.errors import BadInput, Fault, NotSaved, ToWeigh, shown
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, each_by_cylinder, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.book.states import State
 from truethrow.balance.job.job import Job, load
@@ -93,17 +93,16 @@ def _missing(faults: Sequence[Fault]) -> str:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         return f"{_wrong(wrong[0])}{more}"
     again = [fault.where for fault in faults if fault.to_weigh and fault.to_weigh.why == "again"]
-    never = [_never(fault.to_weigh) for fault in faults if fault.to_weigh and fault.to_weigh.why == "missing"]
-    told = [f"to be weighed: {_some(never)}"] if never else []
+    never: dict[int, list[str]] = {}
+    for fault in faults:
+        if fault.to_weigh and fault.to_weigh.why == "missing":
+            never.setdefault(fault.to_weigh.cylinder, []).append(fault.to_weigh.kind)
+    told = [f"to be weighed: {_some(each_by_cylinder(never))}"] if never else []
     return "; ".join([*told, *([f"to be weighed again: {_some(again)}"] if again else [])])
 
 
 def _wrong(fault: Fault) -> str:
     return f"{fault.where}: {fault.wrong}" if fault.where else fault.wrong
-
-
-def _never(part: ToWeigh) -> str:
-    return f"cylinder {part.cylinder} {label(part.kind)}" if part.kind else f"all of cylinder {part.cylinder}"
 
 
 def _some(names: Sequence[str]) -> str:

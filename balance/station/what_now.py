@@ -14,7 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base.errors import shown
+from truethrow.balance.base.errors import cylinders, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.damage import told, unsettled
@@ -120,11 +120,11 @@ def _is_spun(records: Sequence[Record]) -> bool:
 def _to_weigh(job: Job) -> Now:
     """The parts that wait for the scale."""
     again = [fault.where for fault in job.waiting if fault.to_weigh and fault.to_weigh.why == "again"]
-    missing = [str(fault.to_weigh.cylinder) for fault in job.waiting if fault.to_weigh]
-    parts = [*dict.fromkeys(again or missing)]
+    missing = [*dict.fromkeys(fault.to_weigh.cylinder for fault in job.waiting if fault.to_weigh)]
+    parts = [*dict.fromkeys(again)]
     more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
     told = ", ".join(parts[:MOST_NAMED]) + more
-    what = f"once more {told}" if again else f"what is missing of cylinder{'s' if len(parts) > 1 else ''} {told}"
+    what = f"once more {told}" if again else f"what is missing of {cylinders(missing)}"
     return Now((f"weigh {what}: truethrow weigh {job.name}",))
 
 

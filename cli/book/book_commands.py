@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -95,6 +96,9 @@ def add(
             out.line(f"! {shown_path(job.path)}, its log: {note}")
         for line in words.marked_twice(stock.marked_twice(held, job.id)):
             out.line(line)
+    ids, in_book = [*found], "" if book is None else f" --book {shlex.quote(book)}"
+    way = f"next {shlex.quote(ids[0])}" if len(ids) == 1 and not in_book else f"book list{in_book}"
+    out.line(f"Next: truethrow {way}", strong=True)
 
 
 def _tell_damage(damage: Damage) -> None:
@@ -274,8 +278,10 @@ def export(
     """Write a job out as it came, its log beside it."""
     from truethrow.balance.book import outside  # noqa: PLC0415
 
-    for path in outside.export(opened(book), job, into):
-        show.Screen().line(f"Written: {shown_path(path)}")
+    out, written = show.Screen(), outside.export(opened(book), job, into)
+    for path in written:
+        out.line(f"Written: {shown_path(path)}")
+    out.line(f"Next: truethrow next {shlex.quote(str(written[0]))}", strong=True)
 
 
 @app.command("export-all")

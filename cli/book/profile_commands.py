@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -50,7 +51,14 @@ def add(
     kind = _kind_of(file)
     made, is_new = profiles.keep(opened(book, create=True), kind, name, file, by)
     told = f"The {kind} {made.name} is at revision {made.revision}"
-    show.Screen().line(f"{told}." if is_new else f"{told}, which says the same.")
+    out = show.Screen()
+    out.line(f"{told}." if is_new else f"{told}, which says the same.")
+    uses = (
+        f"spin JOB --station {shlex.quote(name)}"
+        if kind == "station"
+        else f"weigh JOB --bench {shlex.quote(name)}"
+    )
+    out.line(f"Next: name it where it is used: truethrow {uses}", strong=True)
 
 
 def _kind_of(file: Path) -> Kind:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.place import is_standard_input
+from truethrow.balance.log.place import is_standard_input, to_paste
 from truethrow.cli import show
 from truethrow.cli.builder import shelf_stock
 from truethrow.cli.common import Job, Json, lives_on
@@ -109,6 +109,9 @@ def shelf(
             screen.line(f"Written: {shown_path(out)}")
         if stocked and moves:
             stocked.tell(moves, show.Screen(), display_of(loaded))
+        elif not is_standard_input(job):
+            like = f"truethrow new --like {to_paste(job)} engine-1.toml"
+            screen.line(f"Next: a job for each engine, then weigh its parts into it: {like}", strong=True)
     if moves and any(engine.against for engine in moves.engines):
         raise typer.Exit(show.OUTSIDE)
 

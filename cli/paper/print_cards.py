@@ -24,7 +24,7 @@ from truethrow.balance.log.place import (
     to_paste,
 )
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, today, wrong_show
+from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, tell_way_on, today, wrong_show
 from truethrow.cli.profiles import if_any
 from truethrow.cli.station.send import By
 from truethrow.cli.station.which_station import look_up
@@ -106,6 +106,7 @@ def cards(
 
         out.line(NO_FONT.format(letters=shown(data["not_shown"]), again=f"truethrow cards {to_paste(job)}"))
     out.line(f"Written: {len(data['written'])} files in {shown_path(folder)}")
+    tell_way_on(out, job)
 
 
 def current(

@@ -74,7 +74,11 @@ def candidates(
     else:
         from truethrow.cli.planning import candidates_tables as tables  # noqa: PLC0415
 
-        tables.candidates(show.Screen(), found, order, matters, display, has_tools=tools is not None)
+        screen = show.Screen()
+        tables.candidates(screen, found, order, matters, display, has_tools=tools is not None)
+        layout = found.pairs[0].job.engine
+        made = f"truethrow new {layout.layout_name} my.toml" if layout.is_named else "truethrow new"
+        screen.line(f"Next: a job of the set you choose: {made}; then truethrow next my.toml", strong=True)
     raise typer.Exit(show.FINE)
 
 

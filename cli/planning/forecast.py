@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from truethrow.cli import show
-from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, worked
+from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, tell_way_on, worked
 
 
 def forecast(job: Job = NOT_NAMED, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
@@ -29,5 +29,6 @@ def forecast(job: Job = NOT_NAMED, sheet: Sheet = None, show_in: Show = None, js
     else:
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
-        tables.forecast(show.Screen(), result, found, display_of(result, show_in))
+        tables.forecast(out := show.Screen(), result, found, display_of(result, show_in))
+        tell_way_on(out, job)
     raise typer.Exit(show.FINE)

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
-from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far, quantity
+from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far, quantity, tell_way_on
 from truethrow.cli.profiles import if_any
 
 if TYPE_CHECKING:
@@ -84,7 +84,9 @@ def turn(
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
         display = Display.of(made, show_in)
-        tables.lathe(show.Screen(), found, display, instrument, is_spun=now.reads is not None, stale=now.stale)
+        out = show.Screen()
+        tables.lathe(out, found, display, instrument, is_spun=now.reads is not None, stale=now.stale)
+        tell_way_on(out, job)
     stays = found.plan is not None and found.plan.stays
     show.end("these tools do not bring both planes inside again" if stays else "", quiet=json)
 
@@ -149,7 +151,8 @@ def clearance(
     else:
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
-        tables.clearance(show.Screen(), found, least_mm, unseen, display, doubted)
+        tables.clearance(out := show.Screen(), found, least_mm, unseen, display, doubted)
+        tell_way_on(out, job)
     short = any(planning_words.gap_verdict(gap, least_mm) in planning_words.TOO_LITTLE for gap in found)
     show.end("something touches, or has less than the least wanted" if short else "", quiet=json)
 

@@ -9,7 +9,18 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import page_out, show
-from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, lives_on, quantity, worked
+from truethrow.cli.common import (
+    NOT_NAMED,
+    Job,
+    Json,
+    Sheet,
+    Show,
+    display_of,
+    lives_on,
+    quantity,
+    tell_way_on,
+    worked,
+)
 from truethrow.cli.progress import Bar
 from truethrow.cli.station.which_station import Station
 
@@ -89,9 +100,9 @@ def order(
     else:
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
-        tables.order(
-            show.Screen(), result, found.target, target_g, taken, (front, rear), display_of(result, show_in)
-        )
+        screen = show.Screen()
+        tables.order(screen, result, found.target, target_g, taken, (front, rear), display_of(result, show_in))
+        tell_way_on(screen, job)
     is_sure = taken.covers(found.target.least_g - target_g, found.target.most_g - target_g)
     show.end("" if is_sure else "drilling alone may not do for these parts", quiet=json)
 

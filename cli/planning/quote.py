@@ -11,7 +11,18 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, folder_of, is_standard_input, open_log
 from truethrow.cli import page_out, show
-from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet, Show, display_of, lives_on, worked
+from truethrow.cli.common import (
+    NOT_NAMED,
+    Job,
+    Json,
+    ProfileIfAny,
+    Sheet,
+    Show,
+    display_of,
+    lives_on,
+    tell_way_on,
+    worked,
+)
 from truethrow.cli.in_folder import price_lists_in
 from truethrow.cli.planning.order import target_of
 from truethrow.cli.profiles import if_any
@@ -94,7 +105,8 @@ def quote(
         from truethrow.cli.planning import quote_tables as tables  # noqa: PLC0415
 
         has_tools = profile is not None and bool(profile[1].tools.drills)
-        tables.quote(show.Screen(), result, found, display, has_tools=has_tools)
+        tables.quote(screen := show.Screen(), result, found, display, has_tools=has_tools)
+        tell_way_on(screen, job)
     from truethrow.worksheets.words import quote_words  # noqa: PLC0415
 
     show.end(quote_words.outside(found), quiet=json)

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, display_of, worked
+from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, display_of, tell_way_on, worked
 from truethrow.cli.planning.lathe import Names, crank_by_now
 from truethrow.cli.profiles import if_any
 
@@ -94,7 +94,8 @@ def what_if(
         )
         show.as_json({"of_job": {"id": result.job.id, "digest": result.job.digest}, "what_if": data})
     else:
-        tell(show.Screen(), would, changes, display_of(result, show_in))
+        tell(out := show.Screen(), would, changes, display_of(result, show_in))
+        tell_way_on(out, job)
     show.end(words.why_outside(would.found, would.cranks[1] if would.cranks else None), quiet=json)
 
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
-from truethrow.balance.log.place import Outgoing, Place, issuing, output_path
+from truethrow.balance.log.place import Outgoing, Place, is_standard_input, issuing, output_path, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Job, Sheet, by_whom, end, tell_next, worked
+from truethrow.cli.common import Job, Sheet, by_whom, end, tell_next, tell_way_on, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.result.work import Result
@@ -71,6 +71,7 @@ def compare(
     out = show.Screen()
     if sent == current:
         out.line(f"Current: digest {result.job.digest}.")
+        tell_way_on(out, job)
         raise typer.Exit(show.FINE)
     if sent[0].job_id != result.job.id:
         out.line(f"Another job's sheet: {shown(sent[0].job_id)}, not {result.job.id}. Do not hang from it.")
@@ -78,6 +79,8 @@ def compare(
         out.line(f"Old sheet: {shown(sent[0].digest)}; the job is at {result.job.digest}. Do not hang from it.")
     else:
         out.line("Altered sheet: the digest is the job's, the figures are not. Do not hang from it.")
+    if sent[0].job_id == result.job.id and not is_standard_input(job):
+        out.line(f"Next: send the sheet as it is by now: truethrow send {to_paste(job)}", strong=True)
     raise typer.Exit(show.OUTSIDE)
 
 

@@ -20,6 +20,7 @@ from truethrow.cli.common import (
     job_named,
     lives_on,
     quantity,
+    tell_way_on,
     worked,
 )
 from truethrow.cli.progress import Bar
@@ -67,7 +68,11 @@ def layouts(
             show.as_json({"layouts": {name: generic.description for name, generic in GENERIC.items()}})
             return
         rows = [[name, generic.description] for name, generic in GENERIC.items()]
-        show.Screen().table(["layout", "is"], rows, words=["is"])
+        out = show.Screen()
+        out.table(["layout", "is"], rows, words=["is"])
+        out.line(
+            "Next: see one, truethrow layouts NAME; make a job of it: truethrow new NAME my.toml", strong=True
+        )
         return
     from truethrow.worksheets.data import physics_data  # noqa: PLC0415
 
@@ -110,7 +115,8 @@ def shake(
     else:
         from truethrow.cli.why import why_tables  # noqa: PLC0415
 
-        why_tables.shake(_screen(result), result, found, display_of(result, show_in))
+        why_tables.shake(out := _screen(result), result, found, display_of(result, show_in))
+        tell_way_on(out, job)
     end(result, quiet=json)
 
 
@@ -164,6 +170,10 @@ def share(
     if estimated:
         out.line(f"! {estimated}", strong=True)
     why_tables.shares(out, name, found, display, rods)
+    if display is None:
+        out.line(f"Next: make a job of it: truethrow new {name} my.toml", strong=True)
+    else:
+        tell_way_on(out, _job(which))
 
 
 def sure(
@@ -210,7 +220,8 @@ def sure(
         return
     from truethrow.cli.why import why_tables  # noqa: PLC0415
 
-    why_tables.sure(_screen(result), result, found, made, display_of(result, show_in))
+    why_tables.sure(out := _screen(result), result, found, made, display_of(result, show_in))
+    tell_way_on(out, job)
 
 
 def _screen(result: Result) -> show.Screen:

@@ -10,7 +10,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.cli import page_out, show
-from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, check_show, worked
+from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, check_show, tell_way_on, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -77,6 +77,7 @@ def working(
     screen.line(worked_lines.MORE_SAID)
     for caution in made.cautions:
         screen.line(f"! {caution}")
+    tell_way_on(screen, job)
 
 
 def _made(

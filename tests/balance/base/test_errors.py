@@ -6,6 +6,7 @@ from truethrow.balance.base.errors import (
     BadInput,
     Fault,
     ToWeigh,
+    cylinders,
     reason,
     says,
     shown,
@@ -73,6 +74,19 @@ def test_what_is_wrong_in_the_same_way_in_several_places_is_one_line():
         "pin 1: 0 g; allowed: above 0",
         "pin 2: 0 g; allowed: above 0",
     ]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [
+        ([3], "cylinder 3"),
+        ([2, 1], "cylinders 1, 2"),
+        (range(1, 9), "cylinders 1-8"),
+        ([1, 3, 4, 5], "cylinders 1, 3-5"),
+    ],
+)
+def test_cylinders_in_a_row_are_told_as_a_run(numbers, said):
+    assert cylinders(numbers) == said
 
 
 def test_one_part_that_was_never_weighed_is_told_as_any_other_fault():

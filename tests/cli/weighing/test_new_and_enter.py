@@ -18,7 +18,7 @@ def test_new_gives_a_job_with_its_blanks_as_faults_and_refuses_to_write_over_it(
         [
             "Written: my.toml",
             "Written: weigh.csv",
-            "Next: weigh what is missing of cylinders 1, 2, 3: truethrow weigh my.toml",
+            "Next: weigh what is missing of cylinders 1-3: truethrow weigh my.toml",
             "Next: or type the readings into weigh.csv, and enter it: truethrow enter my.toml weigh.csv",
         ],
     )

@@ -84,7 +84,7 @@ def test_readings_and_commands_piped_in(blank):
     assert found.out.splitlines()[-3:] == [
         f"4 of 56 weighed, in {log_path(path)}",
         "! nobody saw what the empty scale showed before 6 readings, and their ± does not count it",
-        f"Next: weigh what is missing of cylinders 1, 2, 3, 4 and 4 more: truethrow weigh {path}",
+        f"Next: weigh what is missing of cylinders 1-8: truethrow weigh {path}",
     ]
     records = ReadingLog(log_path(path)).records
     assert [r.typed for r in records if r.action == "read"] == [

@@ -109,34 +109,6 @@ def test_one_that_says_nothing_of_what_to_do_is_told_by_what_is_in_it(said, do):
     assert Message("rod", said, "run: truethrow check").to_do == "run: truethrow check"
 
 
-def test_no_message_is_told_in_general_what_to_do_and_nothing_is_told_of_one_that_is_gone(said):
-    """What to do is said of each that does not say it itself; each line of that table is of some message."""
-    silent = [one for own in said.by_heading.values() for one in own if not one.do]
-    assert [one.said for one in silent if one.to_do == what_to_do.ELSE] == []
-    fits = [next(pattern for pattern, _ in what_to_do.OF if re.search(pattern, one.said)) for one in silent]
-    assert {pattern for pattern, _ in what_to_do.OF} == set(fits)
-
-
-@pytest.mark.parametrize(
-    ("wrong", "must"),
-    [
-        ("is in other metal than one after", "drill nothing"),
-        ("looks like a slip", "grind nothing by it"),
-        ("does not help", "drill nothing"),
-        ("was drilled already", "drill nothing more"),
-        ("is another one in the book", "don't grind, drill or sign"),
-        ("is this a second pass", "look at the crank"),
-        ("as no cut can have left it", "grind nothing"),
-        ("have traded places since", "read the marks"),
-        ("sense: missing", "wrong angle"),
-    ],
-)
-def test_where_a_hand_could_go_wrong_it_is_told_what_not_to_do(said, wrong, must):
-    found = [one for own in said.by_heading.values() for one in own if wrong in one.said and not one.do]
-    assert found
-    assert all(must in one.to_do for one in found)
-
-
 def test_an_option_to_type_is_not_told_as_what_is_allowed(said):
     """A limit is allowed; what to type comes as it is to be typed."""
     every = [one for own in said.by_heading.values() for one in own]
