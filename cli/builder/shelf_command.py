@@ -110,7 +110,7 @@ def shelf(
         if stocked and moves:
             stocked.tell(moves, show.Screen(), display_of(loaded))
         elif not is_standard_input(job):
-            like = f"truethrow new --like {to_paste(job)} engine-1.toml"
+            like = f"truethrow new --like {to_paste(job)} --new all engine-1.toml"
             screen.line(f"Next: a job for each engine, then weigh its parts into it: {like}", strong=True)
     if moves and any(engine.against for engine in moves.engines):
         raise typer.Exit(show.OUTSIDE)

@@ -232,7 +232,7 @@ def _new_like(
     if not like:
         raise BadInput([Fault("--new", "goes with --like only", remedy="such as --like OTHER --new KINDS")])
     if not target or job is not None or sheet is not None:
-        way = "such as --like OTHER NEW.toml"
+        way = "such as --like OTHER --new pistons NEW.toml"
         raise BadInput([Fault("JOB", "one file to write, no layout and no --sheet", remedy=way)])
     path, new = Path(target), another.new_kinds(new_parts)
     files.must_not_stand([path, log_path(path)])

@@ -401,7 +401,7 @@ def test_a_clock_that_is_set_back_changes_neither_order_nor_state(url, opened, t
     assert (left.refresh()[-1], right.refresh()[-1:]) == (made[-1], [made[-2]])
     assert found_in(url) == left.records == made
     now_is = listing.job_of(opened, JOB)
-    assert (now_is.state, now_is.blocked) == ("weighing", "to be weighed: cylinder 1 piston")
+    assert (now_is.state, now_is.blocked) == ("weighing", "to be weighed: piston of cylinder 1")
     path = tmp_path / "job.toml"
     text = path.read_text(encoding="utf-8")
     for revision, more in enumerate(("# one\n", "# two\n"), start=1):

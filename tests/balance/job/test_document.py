@@ -73,3 +73,17 @@ def test_a_value_of_the_wrong_kind_is_named_where_it_stands(path, value):
     at(data, path[:-1])[path[-1]] = value
     where = [str(step) for step in path if not isinstance(step, int)]
     assert any(line.startswith(where[0]) and where[-1] in line.split(":")[0] for line in faults(data))
+
+
+@pytest.mark.parametrize("aims", [[], "grams", ["grams", "grams"], ["grams", "limits", "grams"], 5])
+def test_aims_are_each_named_once_and_there_is_one_at_least(aims):
+    (line,) = faults(document(match={"aims": aims}))
+    assert line.startswith("match, aims: ")
+    assert line.endswith(
+        "; allowed: each at most once, in order, of: limits, grams, bobweight, reciprocating, rotating, residual"
+    )
+
+
+@pytest.mark.parametrize("aims", [["grams"], ["residual", "limits"]])
+def test_aims_are_taken_in_the_order_in_which_they_are_named(aims):
+    assert faults(document(match={"aims": aims})) == []

@@ -95,3 +95,25 @@ def test_a_suspect_is_what_it_is_until_it_is_tried(suspects, grams, ground):
     if suspects:
         assert programme.solve((3, "piston")).total_g == pytest.approx(0, abs=1e-9)
         assert programme.solve().total_g == by_hand
+
+
+def test_a_spread_that_is_inside_is_not_given_up_for_two_that_are_not():
+    """A pin 5 g too heavy puts the reciprocating mass and the bobweight of its cylinder outside. A gram off its
+    piston helps both, which would pay for a gram that the pistons are too far apart; but it comes off only as
+    far as they stay inside, by hand: 0.4 less what the difference of two readings is unsure by."""
+    only_pistons = {
+        "piston": 5.0,
+        "pin": 0.0,
+        "big_end_pad": {"at": -48, "most": 0},
+        "small_end_pad": {"at": 182, "most": 0},
+    }
+    result = worked({"piston": 0.4, "reciprocating": 1.0, "bobweight": 0.5}, only_pistons, pin={3: 117.0})
+    windows = [window_of(result.job, spread) for spread in result.spreads if spread.limit_g is not None]
+    found = TrimProgramme(result.job, windows, []).solve()
+    excess = {window.spread.quantity: over for window, over in zip(windows, found.excess, strict=True)}
+    piston = next(window.spread for window in windows if window.spread.quantity == "piston")
+    assert (piston.spread_g, piston.verdict) == (0, "inside")
+    assert found.total_g == pytest.approx(0.4 - piston.expanded_g, abs=1e-6)
+    assert excess["piston"] == 0
+    assert excess["reciprocating"] > 1
+    assert excess["bobweight"] > 0.5

@@ -428,3 +428,23 @@ def test_so_much_is_weighed_at_a_time():
     assert search._chains_for(shop("one engine")[0]) == 64
     assert search._sweeps_in(eight, 1.0) == 20 * int(1.0 / (1.4e-4 + 1.7e-8 * 37 * 320) / 20)
     assert search._sweeps_in(eight, 1e-6) == 20
+
+
+@pytest.mark.parametrize("case", ["plain", "left over"])
+def test_each_round_begins_from_the_best_that_was_told(case, monkeypatch):
+    """Kept so hot that it ends far from the best that it came by, and never sharpened."""
+    found, start = shop(case)
+    monkeypatch.setattr(search, "_heat", lambda *_: (1000.0, 1000.0))
+    monkeypatch.setattr(search, "sharpened", lambda _, ids: ids)
+    begun, heard = [], [total(found, start)]
+    begin = search._Chains.__init__
+
+    def beginning(chains, problem_, division, seed):
+        begun.append((total(found, division), min(heard)))
+        begin(chains, problem_, division, seed)
+
+    monkeypatch.setattr(search._Chains, "__init__", beginning)
+    search.search(found, start, 1.5, lambda _, value: bool(heard.append(value)))
+    assert len(begun) == 4
+    assert all(value == best for value, best in begun)
+    assert max(heard) > min(heard)

@@ -178,7 +178,9 @@ def test_a_viewer_issues_nothing_and_is_told_so_in_plain_words(run, launch, as_m
 def test_a_bench_adds_what_a_log_has_grown_by(run, launch, as_member, tmp_path):
     as_member(roles.BENCH)
     ReadingLog(tmp_path / "launch.readings.jsonl").append(ZeroRead("start", 0.0))
-    assert run("book", "add", "launch.toml").endswith("text as it was, revision 1; 1 new record of 3\n")
+    assert run("book", "add", "launch.toml").endswith(
+        "text as it was, revision 1; 1 new record of 3\nNext: truethrow next launch-7\n"
+    )
 
 
 def test_an_edit_goes_in_at_its_revision_only(run, launch, tmp_path):
@@ -195,7 +197,7 @@ def test_jobs_are_listed_as_data_and_by_state(run, tmp_path):
     books.job_file(tmp_path, "b")
     run("book", "add", "a.toml", "b.toml")
     (found,) = json.loads(run("book", "list", "--state", "weighing", "--json"))["jobs"]
-    assert (found["id"], found["blocked"]) == ("a", "to be weighed: cylinder 3 piston")
+    assert (found["id"], found["blocked"]) == ("a", "to be weighed: piston of cylinder 3")
     assert run("book", "find", "spun").splitlines()[-1] == "1 job: 1 station"
     assert "--state: 'lost' is not known; allowed: weighing, matching, trimming, station, signed" in run(
         "book", "list", "--state", "lost", status=2

@@ -9,6 +9,7 @@ def test_a_station_is_called_by_its_name_wherever_its_file_was(run, launch, tmp_
     assert run("book", "profile", "list").startswith("No profile is kept yet")
     assert run("book", "profile", "add", "station.toml", "--name", "floor-1", "--by", "AB") == (
         "The station floor-1 is at revision 1.\n"
+        "Next: name it where it is used: truethrow spin JOB --station floor-1\n"
     )
     assert "revision 1, which says the same" in run("book", "profile", "add", "station.toml", "--name", "floor-1")
     by_file = run("stack", "launch-7", "--station", "station.toml")
@@ -35,7 +36,9 @@ def test_an_edit_is_another_revision_and_the_one_before_can_be_had_again(run, la
 
 def test_a_bench_is_called_by_its_name_too(run, launch, tmp_path):
     (tmp_path / "b2.toml").write_text('[bench]\nname = "b2"\n')
-    assert run("book", "profile", "add", "b2.toml", "--name", "b2") == "The bench b2 is at revision 1.\n"
+    assert run("book", "profile", "add", "b2.toml", "--name", "b2") == (
+        "The bench b2 is at revision 1.\nNext: name it where it is used: truethrow weigh JOB --bench b2\n"
+    )
     assert "weighed" in run("weigh", "launch-7", "--bench", "b2", piped="")
     assert "bench b3: no such file, and is not in the book" in run("weigh", "launch-7", "--bench", "b3", status=2)
     assert "name =" in run("book", "profile", "show", "b2", "--kind", "bench")

@@ -129,5 +129,5 @@ def test_the_shops_own_limit_instead_of_a_grade(bench):
 
 def test_layouts_lists_every_one_in_both_ways(run):
     lines = run("layouts")[1].splitlines()
-    assert [line.split()[0] for line in lines] == ["layout", *GENERIC]
+    assert [line.split()[0] for line in lines] == ["layout", *GENERIC, "Next:"]
     assert json.loads(run("layouts", "--json")[1])["layouts"] == {n: g.description for n, g in GENERIC.items()}
