@@ -249,6 +249,7 @@ OF: tuple[tuple[str, str], ...] = (
     (r"this floor is of one job alone", "open it over the folder: truethrow floor FOLDER"),
     (r"job …: is not open here", "open the floor over the folder or the book that has the job"),
     (r"^missing$", "fill the field in"),
+    (r"^yes or no$", "answer with yes or no; Ctrl-C leaves, and nothing is recorded"),
     # Of many
     (r"pick another name|is no \w+ and is not written over", ANOTHER_NAME),
     (r"^…; nothing was written$", f"nothing was changed: {FILE_A_DISK}"),

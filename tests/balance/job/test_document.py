@@ -82,8 +82,3 @@ def test_aims_are_each_named_once_and_there_is_one_at_least(aims):
     assert line.endswith(
         "; allowed: each at most once, in order, of: limits, grams, bobweight, reciprocating, rotating, residual"
     )
-
-
-@pytest.mark.parametrize("aims", [["grams"], ["residual", "limits"]])
-def test_aims_are_taken_in_the_order_in_which_they_are_named(aims):
-    assert faults(document(match={"aims": aims})) == []
