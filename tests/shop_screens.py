@@ -223,6 +223,7 @@ STATES = {
         taken="",
     ),
     "watching": replace(AT_REST, taker="other", may=("take-over",)),
+    "looks": replace(AT_REST, taker="", taker_name="", may=()),
     "ended": replace(
         AT_REST,
         live=Live(),
@@ -273,13 +274,13 @@ STATES = {
     ),
 }
 BOARD = Board(
-    "/home/shop/book.db",
+    "book.db",
     (
         BoardRow(
             "launch",
             "Launch V8, invented",
             "v8-90-crossplane",
-            "weigh what is missing of cylinders 3, 4: truethrow weigh launch",
+            "weigh what is missing of cylinders 3, 4: touch here for its bench",
             "",
             "2026-12-04",
             "AB",
@@ -290,19 +291,19 @@ BOARD = Board(
             "pump-7",
             "Fire pump",
             "inline-3",
-            "look at piston P2 again: truethrow weigh pump-7",
+            "look at piston P2 again: touch here for its bench",
             "to be looked at again: cylinder 2 piston (outlier, 1.9 g)",
             "2026-11-27",
             "CD",
             "2026-11-29 09:10",
             "",
         ),
-        BoardRow("船外機-7", "船外機エンジン", "inline-4", "spin it: truethrow spin 船外機-7", "", "", "", "", ""),
+        BoardRow("船外機-7", "船外機エンジン", "inline-4", "spin it (on its Station page)", "", "", "", "", ""),
         BoardRow(
             LONG_ID,
             "A title that goes on and on, as people type them",
             "v12-60",
-            f"grind by the trim plan, the scale beside you: truethrow weigh {LONG_ID} --grind",
+            "grind by the trim plan, the scale beside you: touch here for its bench",
             "piston spread 2.10 g is outside 1 g (and 2 more)",
             "2027-01-15",
             "somebody with a long name",
@@ -328,6 +329,7 @@ OLD_CARD = CardNow(
     "truethrow:launch-7:station:1f6e0d2c9a40:88c1f02b6e",
     "Old station card: its figures have changed since (88c1f02b6e; now 00aa41ff09). Do not work from it.",
 )
+TURNED_OUT = "this device is not let in"
 PAIRING = Pairing(
     "7K4M-9QPX",
     "http://192.0.2.7:8420/pair",
@@ -346,11 +348,13 @@ class Quiet(ThreadingHTTPServer):
 
 class Screens:
     """A server of one bench. state: what it shows; beats: whether its line is alive; answer: what a post gets;
-    status: of that answer; posts, signs: what came, of hands and of life; is_up: whether it answers at all."""
+    status: of that answer; posts, signs: what came, of hands and of life; is_up: whether it answers at all;
+    is_out: whether this device was turned out."""
 
     def __init__(self, state=AT_REST, board=BOARD):
         self.state, self.board = state, board
         self.beats = self.is_up = True
+        self.is_out = False
         self.posts, self.signs, self.status = [], [], 200
         self.answer = lambda post: Done(ok=True, said="", state=self.state)
         self._server = Quiet(("127.0.0.1", 0), self._handler())
@@ -401,6 +405,9 @@ class Screens:
 
             def do_GET(self):
                 path = self.path.partition("?")[0]
+                if shop.is_out and not path.startswith("/assets/"):
+                    self._send(pages.pair_page(fault=TURNED_OUT).encode(), "text/html; charset=utf-8", 403)
+                    return
                 if not shop.is_up and path.endswith("/events"):
                     self.close_connection = True
                     return
@@ -420,7 +427,7 @@ class Screens:
                 self.send_header("Connection", "close")
                 self.end_headers()
                 shown, beaten = None, 0.0
-                while shop.is_up:
+                while shop.is_up and not shop.is_out:
                     now = shop.board if kind == "board" else shop.state
                     if shop.beats and now != shown:
                         data = json.dumps(as_data(now))

@@ -7,7 +7,7 @@ import time
 from dataclasses import replace
 
 import pytest
-from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, Screens, rows, rung
+from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, TURNED_OUT, Screens, rows, rung
 from windows import LEAST_PX, LOST_S, driven, is_cut, nameless, pale, targets, windows
 
 from truethrow.worksheets.pages.floor.state import Answer, Answered, Done, Live, Question
@@ -304,6 +304,26 @@ def test_a_screen_whose_line_is_lost_says_so_within_two_seconds_and_shows_no_liv
     assert words.LOST in page.locator(".live").inner_text()
     assert page.locator('[data-action="take"]').is_disabled()
     assert page.locator('[data-action="type"]').is_enabled()
+
+
+def test_a_device_that_was_turned_out_is_told_so_and_how_to_come_in_again(shop, opened):
+    page = opened(bench(shop))
+    page.wait_for_selector('[data-line="up"]')
+    shop.is_out = True
+    page.wait_for_selector("input[name=code]")
+    assert TURNED_OUT in page.inner_text("main")
+
+
+def test_a_screen_that_may_do_nothing_says_that_it_only_looks_and_asks_for_nothing(shop, opened):
+    shop.state = STATES["looks"]
+    page = opened(bench(shop))
+    page.wait_for_selector('[data-line="up"]')
+    assert page.locator("#watch").inner_text() == words.ONLY_LOOKS
+    assert page.inner_text("#do-now") == ""
+    assert page.locator(".buttons").is_hidden()
+    shop.state = replace(AT_REST, head=AT_REST.head + 1)
+    page.locator(".buttons").wait_for()
+    assert page.locator("#watch").is_hidden()
 
 
 def test_a_page_that_was_not_heard_from_yet_shows_no_live_weight(shop, opened):

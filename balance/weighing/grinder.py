@@ -168,6 +168,11 @@ class GrindSession(Session):
         visit = self.visit if not self._first else None
         return visit.untouched().to_go if visit is not None and visit.weighed else None
 
+    @property
+    def told(self) -> Cut | None:
+        """The cut that the hand was told to make, until the part is weighed after it."""
+        return self._cut
+
     def suspect(self, grams: float) -> tuple[Flag, ...]:
         if self.visit is None or not self._is_at_work:
             return super().suspect(grams)

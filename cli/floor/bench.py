@@ -127,15 +127,16 @@ class Bench:
         return None if step is None or step.is_check else (step.kind, step.cylinder)
 
     @property
-    def touch(self) -> tuple[float, dict[tuple[str, int], float]] | None:
-        """What the hand at the grinder was told to take: what the pad's own reading was before, and by how much
-        that lowers each reading of the part [g]; None where it was told nothing."""
+    def touch(self) -> tuple[str, dict[tuple[str, int], float]] | None:
+        """What the hand at the grinder was told to take: the id of that cut, and by how much it lowers each
+        reading of the part [g]; None where it was told nothing."""
         grinding = self._loop.grinding
         visit = grinding.visit if grinding is not None else None
-        if visit is None or (touch := visit.touch) is None:
+        cut = grinding.told if grinding is not None else None
+        if visit is None or cut is None or (touch := visit.touch) is None:
             return None
         levers = visit.levers[touch.pad].items()
-        return touch.before_g, {(kind, visit.cylinder): touch.aim_g * lever for kind, lever in levers}
+        return cut.id, {(kind, visit.cylinder): touch.aim_g * lever for kind, lever in levers}
 
     @property
     def taken_here(self) -> int:

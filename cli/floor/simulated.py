@@ -21,9 +21,9 @@ STEP_G = 0.1
 LEAST_TAKEN, MOST_TAKEN = 0.9, 1.05
 
 Asked = tuple[str, int]
-# What a hand is to take: the reading before, by which one touch is told from the next, and by how much it lowers
-# each reading of the part. [g]
-Touch = tuple[float, Mapping[Asked, float]]
+# What a hand is to take: the cut, by which one touch is told from the next, also where the reading between them is
+# as before; and by how much it lowers each reading of the part. [g]
+Touch = tuple[str, Mapping[Asked, float]]
 
 
 class SimulatedScale:

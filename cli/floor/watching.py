@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.base.amounts import METRIC
@@ -78,7 +79,8 @@ class Watch:
         self._now = threading.Event()
         self._threads: list[threading.Thread] = []
         self._fault = ""
-        self.board = Board(shop.place)
+        self._name = Path(shop.place).name or shop.place  # no folder, which says nothing at a bench
+        self.board = Board(self._name)
 
     def look(self) -> None:
         """The first look, before start(). Raises BadInput where the shop cannot be read."""
@@ -223,7 +225,7 @@ class Watch:
     def _as_board(self) -> Board:
         rows = tuple(row for name in self._marks if (row := self._found.get(name)) is not None)
         return Board(
-            place=self._shop.place,
+            place=self._name,
             rows=rows,
             head=sum(len(told.records) for told in self._told.values()),
             late=tuple(row.job for row in rows if row.due and row.due < today()),

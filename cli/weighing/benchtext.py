@@ -190,7 +190,9 @@ def to_go(loop: BenchLoop) -> ToGo | None:
         return None
     live = loop.live
     if live is None or loop.standing not in ("settling", "stable"):
-        return loop.grinding.at_hand
+        left = loop.grinding.at_hand
+        # Lifted off: nothing is there to stop at, the other end is to be put on.
+        return None if left is not None and not left.pad and loop.standing == "empty" else left
     return None if loop.grinding.is_another_part(live.live_g) else loop.grinding.to_go(live.live_g)
 
 

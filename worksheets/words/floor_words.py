@@ -72,6 +72,7 @@ NOT_KEPT = "not sent: this browser keeps nothing; let it keep the data of this p
 TURNED_OUT = "this device is not let in any more; pair it again"
 NOT_UNDERSTOOD = "the shop's computer gave no answer to that; it is tried again"
 STILL_UNSENT = "A reading typed on this device is not saved yet. Open its bench to send it:"
+ONLY_LOOKS = "This screen only looks."
 ELSEWHERE = "takes here. This screen only watches."
 TAKE_OVER = "Take over here"
 
@@ -99,6 +100,7 @@ LATE = "LATE"
 WEIGHING = "being weighed by"
 CHANGED = "last record"
 NO_JOBS = "No open job."
+BEGIN_ONE = "Press New job to begin one."
 NEW, NEW_SHORT = "A new job", "New job"
 NEW_LAYOUT = "Layout of the crank"
 NEW_FIELDS = {

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from truethrow.worksheets.words.floor_words import GO, GRIND, WEIGH
 
+# Why nothing can be said of a card.
+NO_CARD = "{code} is no card's code: it is the text beside the code on the card, and begins with truethrow:"
+CARD_UNWEIGHED = "the job is not weighed to its end: nobody knows whether this card is good; don't work from it"
+
 # What the terminal says.
 SHOWN = "The floor of {place}: {address}"
 HOW_TO_END = "Ctrl-C ends it; every reading is saved already."

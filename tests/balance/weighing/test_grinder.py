@@ -91,6 +91,19 @@ def test_what_is_to_be_taken_is_in_the_log_before_it_is_told(tmp_path):
     assert work(load(path)).trim is None
 
 
+def test_a_touch_that_the_scale_does_not_show_is_told_again_as_another_cut(tmp_path):
+    """A light touch takes less than the scale tells: it reads the same, and as much is to be taken once more."""
+    path, _ = one_piston(tmp_path)
+    session = grinding(path)
+    session.take("539.3")
+    first = session.told
+    session.take("539.3")
+    assert (session.at_hand.left_g, session.told.grams) == (pytest.approx(0.1), first.grams)
+    assert session.told.id != first.id
+    session.take("539.2")
+    assert session.told is None
+
+
 def test_after_the_power_was_gone_the_part_is_weighed_before_more_is_taken(tmp_path):
     path, log = one_piston(tmp_path)
     grinding(path).take("541.0")

@@ -50,7 +50,10 @@ def test_a_card_is_current_or_old_as_the_command_says_and_other_codes_are_none(s
     assert (found.is_current, found.fault) == (False, "")
     assert "Do not work from it." in found.said
     assert as_current_says(code, folder / "pump.toml") == (1, found.said)
-    for wrong, told in (("613.4", "is none"), (code.replace(":pump-2:", ":pump-3:"), "is not open here")):
+    for wrong, told in (
+        ("613.4", "is no card's code"),
+        (code.replace(":pump-2:", ":pump-3:"), "is not open here"),
+    ):
         found = card_now(Folder(folder), wrong)
         assert (found.said, found.is_current) == ("", False)
         assert told in found.fault

@@ -64,13 +64,13 @@ def test_at_the_grinder_it_takes_what_is_told_once_a_touch():
     scale = SimulatedScale(masses, lambda: None, lambda: 0, lambda: told[0], Clock())
     scale._grind()
     assert masses["big_end", 1] == 450.0
-    told[0] = 450.0, {("big_end", 1): 1.0, ("small_end", 1): -0.2}
+    told[0] = "cut-1", {("big_end", 1): 1.0, ("small_end", 1): -0.2}
     scale._grind()
     after = dict(masses)
     assert LEAST_TAKEN <= 450.0 - after["big_end", 1] <= MOST_TAKEN
     assert after["small_end", 1] > 170.0
     scale._grind()
     assert masses == after
-    told[0] = 449.0, told[0][1]
+    told[0] = "cut-2", told[0][1]  # the scale showed no difference: another cut of as much
     scale._grind()
     assert masses["big_end", 1] < after["big_end", 1]

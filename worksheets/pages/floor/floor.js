@@ -60,12 +60,17 @@
     for (const name of ["state", "board", "live", "beat", "refused"])
       source.addEventListener(name, (event) => { if (event.target === source) came(event, take[name]); });
   }
+  // A line may be gone because this device was turned out: its page says that, and how to come in again.
+  const isStillIn = () => fetch(location.href, { credentials: "same-origin", cache: "no-store" })
+    .then((answer) => { if (answer.status === 401 || answer.status === 403) location.reload(); }).catch(() => {});
   function watch(take) {
+    let asked = 0;
     listen(take);
     const look = () => {
       const now = Date.now();
       if (Math.abs(now - heard) > SILENT_MS) {
         if (line !== "lost") { setLine("lost"); hear(words.lost); take.lost?.(); }
+        if (Math.abs(now - asked) > AGAIN_MS) { asked = now; isStillIn(); }
         if (Math.abs(now - tried) > AGAIN_MS) { listen(take); return; }
       }
       if (source.readyState === EventSource.CLOSED && Math.abs(now - tried) > 500) listen(take);
@@ -121,6 +126,7 @@
   let state = JSON.parse(body.dataset.state), typed = "", letter = "", begun = null, question = null, last = state.news.number, sending = false;
   body.removeAttribute("data-state");
   const sheets = { pad: at("pad"), question: at("question"), goes: at("goes") };
+  const looksOnly = () => !state.may.length && !state.ended; // a hand may always do something
   const watchesOnly = () => Boolean(state.taker) && state.taker !== device;
 
   const makeItem = (list, copy, row) => {
@@ -146,7 +152,7 @@
     flag("data-stable", live.stable);
     const says = at("do-now");
     const now = !isLive() ? "type" : live.stop ? "stop" : state.scale !== "live" ? "type" : live.to_go ? "grind" : live.standing;
-    put(says, !state.is_part || state.ended ? "" : says.dataset[now]);
+    put(says, !state.is_part || state.ended || looksOnly() ? "" : says.dataset[now]);
   }
   function show() {
     fill(state, makeItem);
@@ -159,7 +165,8 @@
     at("step").dataset.wide = wide(state.step);
     const names = state.rows.flatMap((row) => [row.name, ...row.names]); // of every kind: a row keeps its place
     at("rows").dataset.wide = wide(names.reduce((most, name) => name.length > most.length ? name : most, ""));
-    at("watch").hidden = !watchesOnly();
+    at("watch").hidden = !watchesOnly() && !looksOnly();
+    flag("data-looks", looksOnly());
     at("watch").querySelector("button").hidden = !state.may.includes("take-over");
     flag("data-watches", watchesOnly());
     showLive();

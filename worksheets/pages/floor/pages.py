@@ -107,6 +107,7 @@ def bench_page(state: BenchState, device: str) -> str:
         do_now=do_now(state),
         note=note,
         watches=bool(state.taker) and state.taker != device,
+        looks=only_looks(state),
         longest=max((name for row in state.rows for name in (row.name, *row.names)), key=len, default=""),
         at_hand=lambda texts, state: texts[state.column] if 0 <= state.column < len(texts) else "",
     )
@@ -181,9 +182,14 @@ def desk_page(
     )
 
 
+def only_looks(state: BenchState) -> bool:
+    """Whether a state is that of a screen which may do nothing: a hand may always do something."""
+    return not state.may and not state.ended
+
+
 def do_now(state: BenchState) -> str:
     """What stands above the part; nothing above a check of the scale, which says itself what to do."""
-    if not state.is_part or state.ended:
+    if not state.is_part or state.ended or only_looks(state):
         return ""
     if state.live.stop:
         return words.DO_STOP
