@@ -3,7 +3,8 @@
 Whatever a screen sends is looked at first in a look that keeps nothing (what would be refused is told at once, in
 the words of the command), then it is told back as it will be recorded, and only the yes to that records it, with
 the id that the screen gave it: however often it is sent, it is one record. A yes is to what was true when it was
-asked: whatever was recorded meanwhile is told, and asked for again."""
+asked, and to its day: whatever was recorded meanwhile is told, and asked for again, and so it is after midnight,
+when what was looked over the day before no longer counts."""
 
 from __future__ import annotations
 
@@ -40,7 +41,7 @@ MOST_TOLD = 3
 
 class Asked(NamedTuple):
     """What a question is about, sent back with the yes. stamp: of what was true when it was asked; sure: a mass
-    that looks like a slip was looked at again; head: the last record then."""
+    that looks like a slip was looked at again; head: the last record then; day: on which it was asked."""
 
     id: str
     action: str
@@ -48,6 +49,7 @@ class Asked(NamedTuple):
     stamp: str
     head: int
     sure: bool = False
+    day: str = ""
 
 
 class Station:
@@ -106,24 +108,28 @@ class Station:
         return replace(made, stacks=lines, stack_note=note)
 
     def _done(self, asked: Asked, act: Act, who: Who, *, is_yes: bool) -> Done:
-        fields = _fields(asked.typed)
+        day = today()
+        if is_late := is_yes and asked.day != day:
+            asked = _of_the_day_before(asked)
+        is_yes, fields = is_yes and not is_late, _fields(asked.typed)
         now = look(Snapshot(self._place(), in_memory=not is_yes))
         if is_yes and asked.stamp == now.stamp:
             return act.record(now, fields, who, asked.id, asked.sure)
         if is_yes:
             now = look(Snapshot(self._place(), in_memory=True))
         meanwhile = "" if asked.stamp == now.stamp else self._meanwhile(now, asked.head)
-        sure, doubts = asked.sure, []
+        sure, doubts = asked.sure, [words.ANOTHER_DAY] if is_late else []
         ask = act.ask(now, fields, who)
         try:
             act.record(now, fields, who, asked.id, sure)
         except AskedBack as error:
-            sure, doubts = True, [str(replace(one, remedy="")) for one in error.faults]
+            sure = True
+            doubts += [str(replace(one, remedy="")) for one in error.faults]
         else:
-            doubts = [words.LOOKS_WRONG.format(said=said) for said in act.told(now)]
+            doubts += [words.LOOKS_WRONG.format(said=said) for said in act.told(now)]
             doubts += _ended(now)
         lines = [line for line in (meanwhile, *doubts, ask) if line]
-        of = json.dumps(asked._replace(stamp=now.stamp, head=now.head, sure=sure)._asdict())
+        of = json.dumps(asked._replace(stamp=now.stamp, head=now.head, sure=sure, day=day)._asdict())
         question = Question(of, "\n".join(lines), (Answer("yes", words.YES[asked.action]), Answer("no", words.NO)))
         return Done(False, "", question)
 
@@ -176,9 +182,15 @@ def _asked(post: Post) -> Asked | None:
         found = Asked(**json.loads(post.of))
     except (ValueError, TypeError, RecursionError):
         return None
-    texts = (found.id, found.action, found.typed, found.stamp)
+    texts = (found.id, found.action, found.typed, found.stamp, found.day)
     is_whole = all(isinstance(one, str) for one in texts) and type(found.head) is int and type(found.sure) is bool
     return found if is_whole and found.action in ACTS and is_id(found.id) else None
+
+
+def _of_the_day_before(asked: Asked) -> Asked:
+    """The same once its day is over: nothing of it was looked at today."""
+    fields = {**_fields(asked.typed), "looked_over": False}
+    return asked._replace(typed=json.dumps(fields), sure=False)
 
 
 def _fields(typed: str) -> Mapping[str, Any]:

@@ -137,6 +137,7 @@ DONE_SO = "Is it in the crank so?"
 SIGN_IS = "{by} signs crank and bobweight as they turn in the engine:"
 SUM_IS = "{plane}: {amount} ± {sure} of {tolerance} {unit}, {verdict}"
 MEANWHILE = "Look again, since this screen was drawn: {what}."
+ANOTHER_DAY = "Look again: this was asked on another day, and nothing has been recorded."
 LOOKS_WRONG = "Look before you say yes. {said}"
 PLAN_CHANGED = (
     "The plan has changed since this screen showed it. As it is now: {said}. Say yes only if that is what was "

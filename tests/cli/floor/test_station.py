@@ -13,9 +13,11 @@ from station_shop import added
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.log.place import open_log
+from truethrow.cli.floor import station as module
 from truethrow.cli.floor.devices import Devices
 from truethrow.cli.floor.pairing import Paired
 from truethrow.cli.floor.posts import Post
+from truethrow.worksheets.words import station_screen_words as words
 
 FRONT, REAR = "6.1@203", "5.0@169"
 
@@ -98,6 +100,36 @@ def test_a_yes_is_to_what_was_true_when_it_was_asked(screen, job):
     assert "Spin 2 (one run)" in asked_again.question.ask
     assert screen.yes(asked_again).ok
     assert actions(job).count("spin") == 2
+
+
+def test_a_yes_is_to_the_day_on_which_it_was_asked(screen, job, monkeypatch):
+    """Read back in the evening, answered in the morning: it is read back once more, and then recorded once."""
+    screen.builds()
+    done = screen.sends("spin", **of_spin(screen.state, FRONT, REAR))
+    monkeypatch.setattr(module, "today", lambda: "2031-03-05")
+    asked_again = screen.yes(done)
+    assert not asked_again.ok
+    first, *rest = asked_again.question.ask.splitlines()
+    assert first == words.ANOTHER_DAY
+    assert rest == done.question.ask.splitlines()
+    assert actions(job).count("spin") == 0
+    assert screen.yes(asked_again).ok
+    assert actions(job).count("spin") == 1
+
+
+def test_what_was_looked_over_the_day_before_is_not_recorded_by_a_late_yes(screen, job, monkeypatch):
+    screen.builds()
+    profile = job.with_name("station.toml")
+    profile.write_text(profile.read_text() + '\n[before_spin]\nasked = "every time"\nlook_at = ["plugs"]\n')
+    done = screen.sends("spin", **of_spin(screen.state, FRONT, REAR), looked_over=True)
+    assert done.question is not None
+    monkeypatch.setattr(module, "today", lambda: "2031-03-05")
+    with pytest.raises(BadInput, match="not looked over yet"):
+        screen.yes(done)
+    assert actions(job).count("spin") == 0
+    monkeypatch.undo()
+    assert screen.yes(done).ok  # the same yes on its own day
+    assert open_log(job).records[-1].looked_over
 
 
 def test_of_two_tablets_that_tick_one_hole_the_second_is_refused_by_name(proved, job):
