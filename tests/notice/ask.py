@@ -94,12 +94,16 @@ def _forked(copy: Path, work: Callable[[], Any], seconds: float, into: Any, out:
             sys.stdout.flush()
             os._exit(status)
     until = time.monotonic() + seconds
-    while not (ended := os.waitpid(child, os.WNOHANG))[0]:
-        if time.monotonic() > until:
-            os.killpg(child, signal.SIGKILL)
-            os.waitpid(child, 0)
-            return None
-        time.sleep(0.02)
+    try:
+        while not (ended := os.waitpid(child, os.WNOHANG))[0]:
+            if time.monotonic() > until:
+                os.killpg(child, signal.SIGKILL)
+                os.waitpid(child, 0)
+                return None
+            time.sleep(0.02)
+    except KeyboardInterrupt:
+        os.killpg(child, signal.SIGKILL)
+        raise
     for stream in (into, out):
         stream.seek(0)
     if os.WIFSIGNALED(ended[1]) and os.WTERMSIG(ended[1]) == signal.SIGPROF:

@@ -263,11 +263,13 @@ def test_time_that_was_out_is_told():
 
 @pytest.mark.parametrize("layout", ["v8-90-crossplane", "inline-6", "v6-90-shared"])
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_by_hand_is_what_a_hand_does_with_boxes(layout, seed):
+@pytest.mark.parametrize("step_g", [0.0001, 2.0])
+def test_by_hand_is_what_a_hand_does_with_boxes(layout, seed, step_g):
     """Parts laid out by what they add to a bobweight. The heaviest of the next kind goes to the lightest set, and
-    so on; the sets, heaviest first, go to the throws from the front, and where a throw takes two back again."""
-    asked = questions.question(seed, layout, step_g=0.0001)
-    adds = [unit.rotating + unit.reciprocating * asked.share[0] // asked.share[1] for unit in asked.units]
+    so on; the sets, heaviest first, go to the throws from the front, and where a throw takes two back again. On a
+    coarse scale many weigh the same: those stay in the order in which they lie there."""
+    asked = questions.question(seed, layout, step_g=step_g)
+    adds = [unit.rotating * asked.share[1] + unit.reciprocating * asked.share[0] for unit in asked.units]
     heavy_first = sorted(range(asked.cylinders), key=lambda part: -adds[0][part])
     sets = [[part] for part in heavy_first]
     for number in range(1, len(adds)):
