@@ -139,4 +139,7 @@ class Build:
                 False, ask, Question(cut.id, ask, tuple(Answer("cancel", why, why) for why in words.WHY_NOT))
             )
         undoing.cancel(place, undo, post.why, who.initials)
-        return Done(True, words.UNTICKED.format(part=part))
+        canceled = words.UNTICKED.format(part=part)
+        if post.why == words.WRONG_PART:
+            return Done(True, words.GROUND_INSTEAD.format(canceled=canceled), is_warning=True)
+        return Done(True, canceled)

@@ -24,7 +24,7 @@ from truethrow.cli.floor.look_again import doubts_of, to_settle
 from truethrow.cli.profiles import by_itself
 from truethrow.worksheets.pages.floor.build_state import BuildState, Cut, Match, Move, Part, Search, Stage, Trim
 from truethrow.worksheets.words import build_words as words
-from truethrow.worksheets.words import card_words, matching_words, result_words
+from truethrow.worksheets.words import card_words, matching_words, result_words, server_words
 from truethrow.worksheets.words.cautions import MARK_SHORT, TRIM_ON_A_PAGE, TRIM_SHORT
 
 if TYPE_CHECKING:
@@ -158,7 +158,8 @@ def _in_the_way(place: Snapshot, known: Known, proposal: Proposed) -> tuple[str,
         faults = against(place, proposal)
     except BadInput as error:
         faults = list(error.faults)
-    return tuple(lines_of(BadInput(faults))) if faults else ()
+    here = server_words.ON_BUILD.format(what="")
+    return tuple(line.removesuffix(here) for line in lines_of(BadInput(faults))) if faults else ()
 
 
 def _after(result: Result, moves: Moves) -> Result:

@@ -78,9 +78,14 @@ UNDO = "It is not off"
 CANCEL_WHY = (
     "The cut at {part} is told as off. Why is it not? Metal that is off stays off: cancel only what nobody ground."
 )
-WHY_NOT = ("ticked the wrong part", "ticked too early, not ground yet")
+WRONG_PART = "ticked the wrong part"
+WHY_NOT = (WRONG_PART, "ticked too early, not ground yet")
 TICKED_NOW = "{part}: {grams} recorded as off; weigh it again"
 UNTICKED = "canceled: {part}; it is to be ground again"
+GROUND_INSTEAD = (
+    "{canceled}. Was another part ground in its place? Tick that one, or weigh it again, before anything more "
+    "comes off it."
+)
 ACCEPTED_NOW = "accepted; mark these before you move any"
 REJECTED_WHY, REJECTED = "not wanted", "the match is canceled; nothing has moved"
 ASK_REJECT = "Leave this match? Nothing moves, and the parts are to be matched anew before any is ground."

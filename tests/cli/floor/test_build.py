@@ -103,7 +103,9 @@ def test_a_cut_that_was_ticked_wrongly_is_canceled_with_a_reason_and_may_be_tick
     asked = does(build, "cancel", record)
     assert [answer.why for answer in asked.question.answers] == [*words.WHY_NOT]
     assert records(job, Struck) == []
-    assert does(build, "cancel", record, why=words.WHY_NOT[0]).ok
+    done = does(build, "cancel", record, why=words.WRONG_PART)
+    assert (done.ok, done.is_warning) == (True, True)
+    assert "Was another part ground in its place?" in done.said
     (struck,) = records(job, Struck)
     assert (struck.of, struck.why, struck.by) == (record, words.WHY_NOT[0], "AB")
     assert build.made.state.trim.done == 0
