@@ -29,7 +29,8 @@ from truethrow.balance.shelf.start import best_start, settle, sorted_start
 SECONDS = 10.0
 PATIENCE_S = 300.0
 LONGEST_S = 3600.0
-# Of the time given, as much goes into the search where a bound that counts both masses is worth the rest.
+# Of a time that is given, as much goes into the search where a bound that counts both masses is worth the rest;
+# where none is given, that bound comes on top.
 SEARCH_SHARE = 0.5
 # Of the search, as much goes into sorting over and over, the rest into swaps: many engines are settled best by
 # sorting, few by swaps; and only swaps bring in what was left over.
@@ -179,7 +180,8 @@ def match(
     best = _Best(start, total(found, start), bounds.alone(found), (work_s, most_s), progress, now)
     stopped = ""
     try:
-        _improve(found, best, work_s)
+        keeps_some = seconds is not None and bounds.reaches(found)
+        _improve(found, best, work_s * (SEARCH_SHARE if keeps_some else 1.0))
     except _TimeIsUp:
         stopped = "time"
     except KeyboardInterrupt:
@@ -187,17 +189,15 @@ def match(
     return _told(shelf, found, best, stopped, total(found, by_hand))
 
 
-def _improve(found: Problem, best: _Best, seconds: float) -> None:
+def _improve(found: Problem, best: _Best, search_s: float) -> None:
     if best.proved:
         return
-    deeper = bounds.reaches(found)
-    search_s = seconds * (SEARCH_SHARE if deeper else 1.0)
     few = found.engines < FEW_ENGINES or found.rows > found.engines
     share = SETTLE_SHARE_OF_FEW if few else SETTLE_SHARE
     settle(found, best.ids, search_s * share, best.hear)
     if not best.proved:
         search(found, best.ids, search_s * (1 - share), best.hear)
-    if deeper and not best.proved:
+    if bounds.reaches(found) and not best.proved:
         bounds.both(found, best.ids, best.hear_bound)
 
 

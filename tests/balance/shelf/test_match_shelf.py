@@ -166,3 +166,15 @@ def test_single_cylinders_cost_nothing():
     assert found.cost_g == 0
     assert found.proved
     assert found.costly is None
+
+
+@pytest.mark.parametrize(("seconds", "searched_s"), [(None, 10.0), (4.0, 2.0)])
+def test_the_bound_of_both_masses_has_its_part_of_a_given_time_and_else_comes_on_top(
+    seconds, searched_s, monkeypatch
+):
+    """Half of a given time is searched, all of the usual ten seconds' work; a fifth of it by sorting."""
+    asked = []
+    for name in ("settle", "search"):
+        monkeypatch.setattr(match_shelf, name, lambda problem, start, seconds, done: asked.append(seconds))
+    match_shelf.match(invented(16, 3, "inline-4"), seconds=seconds, now=standing)
+    assert asked == pytest.approx([0.2 * searched_s, 0.8 * searched_s])
