@@ -315,6 +315,21 @@ BOARD = Board(
     ("pump-7",),
     ("old.toml: engine, layout: 'v9' is not known",),
 )
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWX"
+BOARDS = {
+    "/board-40": replace(
+        BOARD, rows=tuple(replace(BOARD.rows[0], job=f"j{i}", name=f"job-{i}") for i in range(40))
+    ),
+    "/board-empty": Board("book.db"),
+    "/board-letters": replace(
+        BOARD,
+        rows=(
+            replace(BOARD.rows[1], job="letters", name=LETTERS, title=LETTERS),
+            replace(BOARD.rows[0], job="arabic", name="محرك-٧", title="محرك قارب طويل الاسم جدا"),
+        ),
+        late=("letters",),
+    ),
+}
 DEVICES = (
     Device("d1", "shop computer", "owner", "2026-11-30 08:00", "now", is_this=True),
     Device("d2", "AB", "bench", "2026-11-30 08:05", "a minute ago"),
@@ -384,6 +399,8 @@ class Screens:
                 no_line, heading="This bench does not open", again="/bench/launch"
             ),
         }
+        if path in BOARDS:
+            return pages.board_page(BOARDS[path], devices=True, cards=True)
         return made[path]() if path in made else None
 
     def _handler(self):

@@ -7,14 +7,14 @@ import time
 from dataclasses import replace
 
 import pytest
-from shop_screens import AT_REST, BOARD, CHANGED, SIZES, STATES, TURNED_OUT, Screens, rows, rung
+from shop_screens import AT_REST, BOARD, BOARDS, CHANGED, SIZES, STATES, TURNED_OUT, Screens, rows, rung
 from windows import LEAST_PX, LOST_S, driven, is_cut, nameless, pale, targets, windows
 
 from truethrow.worksheets.pages.floor.state import Answer, Answered, Done, Live, Question
 from truethrow.worksheets.words import floor_words as words
 
 SLIP = "<img src=x onerror=\"document.title='run'\"><script>document.title='run'</script>"
-PAGES = ("/", "/pair", "/code", "/devices", "/card", "/card-now", "/card-old", "/no-line")
+PAGES = ("/", *BOARDS, "/pair", "/code", "/devices", "/card", "/card-now", "/card-old", "/no-line")
 
 
 @pytest.fixture(scope="module")

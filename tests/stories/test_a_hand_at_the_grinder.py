@@ -121,7 +121,7 @@ def test_a_hand_that_overshoots_is_told_at_once_what_becomes_of_the_set(grind, t
     def act(person):
         person.sees(*on(541.0), *EMPTY, *on(538.2))
         assert "piston 3 is 1.0 g below its target" in person.screen
-        assert "piston comes to a spread of 0.2 g, limit 1.0 g: inside" in person.screen
+        assert "piston comes to a spread of 0.2 g, limit 1 g: inside" in person.screen
         assert "the other targets stay" in person.screen
         person.sees(*EMPTY)
 

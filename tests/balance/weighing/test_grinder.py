@@ -153,7 +153,7 @@ def test_a_part_below_its_target_is_told_with_what_becomes_of_the_set(tmp_path):
     told = bench_words.of_grinding(session)
     assert told == (
         "piston 3 is 1.2 g below its target",
-        "piston comes to a spread of 0.8 g, limit 1.0 g: inside",
+        "piston comes to a spread of 0.8 g, limit 1 g: inside",
         "new target: piston 5 538.8 g (was 539.2 g)",
     )
 
