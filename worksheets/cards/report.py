@@ -287,11 +287,13 @@ def _sum(state: Balancing, figures: Figures) -> list[Block]:
 def _before_and_after(known: Known, figures: Figures) -> list[Block]:
     """What the work brought: unbalance from the first spin to the last, spreads from before the first cut to
     now."""
-    rows = [*_spun_rows(known.balancing, figures), *_spread_rows(known, figures)]
-    if not rows:
+    spun, spreads = _spun_rows(known.balancing, figures), _spread_rows(known, figures)
+    if not (spun or spreads):
         return []
-    heads = ("", "before", "now", "±", "limit", "")
-    return [CardTable("before and after", *without_empty(heads, tuple(rows)), card_words.BEFORE_AND_AFTER, wide=0)]
+    heads, rows = without_empty(("", "before", "now", "±", "limit", ""), (*spun, *spreads))
+    when = card_words.BEFORE_AND_NOW if "before" in heads else card_words.NOW
+    what = card_words.AS_SPUN_AND_SPREADS if spun else card_words.SPREADS
+    return [CardTable("before and after", heads, rows, f"{when}: {what}", wide=0)]
 
 
 def _spun_rows(state: Balancing | None, figures: Figures) -> list[tuple[Cell, ...]]:
@@ -477,7 +479,7 @@ def _cost(figures: Figures) -> CardTable:
     unit = figures.show.unbalance_unit
     heads = ("plane", "z", f"unbalance [{unit}]", "±", "at", "tolerance", "")
     caption = "What hanging these masses leaves, at the throws' radius, angle from throw 1"
-    return CardTable("left by hanging", heads, tuple(rows), caption)
+    return CardTable("left by hanging", *without_empty(heads, tuple(rows)), caption)
 
 
 def _history(known: Known, figures: Figures) -> CardTable:

@@ -72,9 +72,14 @@ SUM = "In the engine: the last spin and what hanging leaves, as vectors"
 # Which of the two figures of a plane is told: what is signed for, and what the station alone read.
 IN_ENGINE, OF_GIVEN = "in the engine", "with the given bobweights"
 AS_SPUN = "{plane} plane on the station"
-BEFORE_AND_AFTER = "Before and now: unbalance on the station, spread = heaviest − lightest"
+# A heading names what is in its table: whether anything was before, whether anything was spun.
+BEFORE_AND_NOW, NOW = "Before and now", "Now"
+AS_SPUN_AND_SPREADS, SPREADS = (
+    "unbalance on the station, spread = heaviest − lightest",
+    "spread = heaviest − lightest",
+)
 FROM_FRONT = "From the front, throw 1 up; angles are the crank's."
-NO_SPIN = "It was not spun yet."
+NO_SPIN = "The crank was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
 PROVED = "A known mass was hung on the crank, and the station read it as it is."
 NOT_READ = "The log has spins that cannot be told: the station's profile, or the tolerance, is not given."
