@@ -324,6 +324,33 @@ def test_a_screen_that_slept_until_its_scale_was_given_back_takes_again_once_it_
         assert one.taker == OWNER
 
 
+def test_two_windows_of_one_computer_answer_for_the_step_that_each_shows(tmp_path):
+    """They are one device, and either may take. What the second sends still names the step that it showed: Enter
+    takes nothing for the next part, what was typed is asked about, and each load is one reading."""
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        first, second = Hands(bench), Hands(bench)
+        looks_on(bench)
+        looks_on(bench)
+        scale.send(*EMPTY)
+        until(lambda: bench.state.step == "piston 1")
+        shown = bench.state.step_id
+        assert first.does("type", "538.4").ok
+        late = second.does("take", step=shown)
+        assert (late.ok, late.said) == (False, words.TAKE_AGAIN.format(now="Piston 2"))
+        late = second.does("skip", step=shown)
+        assert (late.ok, late.question) == (False, None)
+        late = second.does("type", "538.6", step=shown)
+        assert not late.ok
+        assert late.question.ask.startswith("meanwhile piston 1 got another reading, 538.4.")
+        assert bench.state.step == "piston 2"
+        scale.send(*ON(538.6), *EMPTY)
+        until(lambda: bench.state.step == "piston 3")
+        late = second.does("take", step=shown)
+        assert (late.ok, late.said) == (False, words.TAKE_AGAIN.format(now="Piston 3"))
+    assert readings(tmp_path) == [(1, "piston", "538.4"), (2, "piston", "538.6 g")]
+
+
 def test_a_bench_without_a_scale_needs_no_sign_of_life(bench, tmp_path):
     bench.join(OWNER)
     assert Hands(bench).does("type", "538.4").ok
