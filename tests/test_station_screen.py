@@ -66,9 +66,10 @@ def types(page, **fields):
             page.click(f'#pad [data-key="{key}"]')
 
 
-def display(page, front, rear):
+def display(page, front, rear, unit="g"):
     figures = [figure for one in (front, rear) for figure in one.split("@")]
     types(page, **dict(zip(("front_amount", "front_angle", "rear_amount", "rear_angle"), figures, strict=True)))
+    page.click(f'#pad [data-unit-of="{unit}"]')
 
 
 def yes(page):
@@ -289,11 +290,113 @@ def test_what_is_refused_is_told_on_the_pad_and_what_was_typed_stays(job, opened
     Screen(job).builds()
     page = opened()
     page.click('.view:not([hidden]) [data-pad="runs"]')
-    types(page, front_amount="6.1", front_angle="999", rear_amount="5.0", rear_angle="169")
+    display(page, "6.1@999", "5.0@169")
     page.click('#pad [data-key="read"]')
     page.wait_for_selector("#pad-said:not([hidden])")
     assert "out of reach" in page.inner_text("#pad-said")
     assert page.inner_text('[data-field="front_angle"] output') == "999"
+
+
+def test_the_unit_is_what_the_hand_sees_on_the_display_and_never_taken_from_the_profile(job, opened):
+    """A display that was switched to ounces shows figures that look right, after the proof, too: nothing that is
+    read tells it, so whoever types looks at the display and says its unit, at each spin anew."""
+    proved(job)
+    page = opened(SIZES[0])
+    for unit in ("", "oz"):
+        page.click('[data-open="spin"]')
+        page.click('.view:not([hidden]) [data-pad="runs"]')
+        assert page.locator('#pad [aria-pressed="true"]').count() == 0, "as nobody said it yet"
+        assert page.inner_text('[data-field="front_amount"] .unit') == "?"
+        for name, text in zip(("front_amount", "front_angle", "rear_amount", "rear_angle"), "6259", strict=True):
+            types(page, **{name: text})
+        if unit:
+            page.click(f'#pad [data-unit-of="{unit}"]')
+            assert page.inner_text('[data-field="front_amount"] .unit') == unit
+        page.click('#pad [data-key="read"]')
+        page.wait_for_selector("#pad-said:not([hidden])")
+        told = page.inner_text("#pad-said")
+        assert ("typed in oz, and the profile reads g" in told) if unit else (words.UNIT_FIRST in told)
+        page.click('#pad [data-key="close"]')
+    assert [one.action for one in open_log(job).records].count("spin") == 1
+
+
+FIRST = {
+    "wrong unit": (in_ounces, (0, 1)),
+    "swapped cables": (str, (1, 0)),
+    "mirrored sense": (mirrored, (0, 1)),
+}
+
+
+@pytest.mark.parametrize("slip", FIRST)
+def test_a_slip_at_the_first_spin_shows_no_hole_before_known_masses_told_it(slip, job, opened):
+    """Nothing was read before that the first spin could be held against: the known masses tell, before a yes, and
+    no hole is shown and nothing can be signed."""
+    shows, order = FIRST[slip]
+    Screen(job).builds()
+    page = opened(SIZES[0])
+    at_stage(page, "spin")
+    read = [shows(one) for one in (FRONT, REAR)]
+    spins(page, *(read[at] for at in order))
+    at_stage(page, "prove")
+    assert page.locator("#angle").count() == 0
+    assert "No test mass has agreed" in page.inner_text(".stops")
+    page.click('.view:not([hidden]) [data-pad="masses"]')
+    types(page, front_grams="150", rear_grams="100")
+    page.click('#pad [data-key="read"]')
+    with_them = [shows(one) for one in WITH_MASSES]
+    display(page, *(with_them[at] for at in order))
+    page.click('#pad [data-key="read"]')
+    assert "Look before you say yes." in yes(page)
+    page.wait_for_selector("#said:not([hidden])")
+    assert words.MASSES_DISAGREE in page.inner_text("#said-text").lower()
+    assert page.locator("#angle").count() == 0
+    page.click("#said")
+    page.click('[data-open="sign"]')
+    assert page.locator("#signs button").is_disabled()
+
+
+SHIFTS = """() => { window.moved = []; new PerformanceObserver(list => {
+    for (const one of list.getEntries()) window.moved.push(...one.sources.map(of => of.node?.nodeName));
+}).observe({type: "layout-shift", buffered: false}); }"""
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_what_is_said_moves_nothing_and_a_touch_puts_it_away(job, opened, size):
+    proved(job)
+    page = opened(size)
+    at_stage(page, "hole")
+    tops = "[...document.querySelectorAll('main :not(svg *)')].map(one => one.getBoundingClientRect().top)"
+    before = page.evaluate(tops)
+    page.evaluate(SHIFTS)
+    page.evaluate("import('/assets/desk.js').then(desk => desk.say('recorded: hole 1\\nand more of it'))")
+    page.wait_for_selector("#said:not([hidden])")
+    assert page.evaluate(tops) == before
+    page.click("#said")
+    page.wait_for_selector("#said", state="hidden")
+    page.wait_for_timeout(100)
+    assert page.evaluate("window.moved") == []
+    page.click('[data-open="spin"]')
+    page.click('.view:not([hidden]) [data-pad="runs"]')
+    keys = "[...document.querySelectorAll('#pad button')].map(one => one.getBoundingClientRect().top)"
+    before = page.evaluate(keys)
+    page.click('#pad [data-key="read"]')
+    page.wait_for_selector("#pad-said:not([hidden])")
+    assert page.evaluate(keys) == before
+
+
+def test_the_answer_that_is_the_largest_is_yes_to_what_is_right_and_no_to_what_looks_wrong(job, opened):
+    proved(job)
+    page = opened()
+    for front, rear, largest in ((FRONT, REAR, "yes"), (REAR, FRONT, "no")):
+        page.click('[data-open="spin"]')
+        page.click('.view:not([hidden]) [data-pad="runs"]')
+        display(page, front, rear)
+        page.click('#pad [data-key="read"]')
+        page.wait_for_selector("#question:not([hidden])")
+        high = {one: page.locator(f'[data-answer="{one}"]').bounding_box()["height"] for one in ("yes", "no")}
+        assert max(high, key=high.get) == largest
+        page.click('[data-answer="no"]')
+        page.click('#pad [data-key="close"]')
 
 
 def test_nothing_is_typed_before_all_is_looked_over(job, opened):
@@ -421,6 +524,29 @@ def test_another_hole_is_said_looked_at_and_canceled_by_hand(job, opened, size):
     log = open_log(job).records
     assert [one.action for one in log][-4:] == ["hole", "looked", "strike", "strike"]
     assert log[-1].why == "never drilled"
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_a_slug_and_an_arc_are_said_in_the_form_which_asks_for_what_they_are_told_by(job, opened, size):
+    proved(job)
+    page = opened(size)
+    page.click('[data-form="did"]')
+    for kind in words.KINDS:
+        page.select_option("#form [name=kind]", kind)
+        assert is_cut(page) == [], kind
+        assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == [], kind
+    page.select_option("#form [name=kind]", "arc")
+    assert page.locator("#form [name=tool]").is_hidden()
+    page.select_option("#form [name=kind]", "slug")
+    page.select_option("#form [name=member]", "1a")
+    for name, text in {"angle": "180", "wide": "16", "long": "16", "own_radius": "70", "took": "55.2"}.items():
+        page.fill(f"#form [name={name}]", text)
+    page.click("#form .main")
+    assert "1a, at station 180.0°" in yes(page)
+    page.wait_for_selector("#form", state="hidden")
+    assert [(one.kind, one.diameter_mm) for one in open_log(job).records if one.action == "hole"] == [
+        ("slug", 16.0)
+    ]
 
 
 def test_a_form_is_blank_while_the_line_is_lost(job, opened):

@@ -130,7 +130,8 @@ class Station:
             doubts += _ended(now)
         lines = [line for line in (meanwhile, *doubts, ask) if line]
         of = json.dumps(asked._replace(stamp=now.stamp, head=now.head, sure=sure, day=day)._asdict())
-        question = Question(of, "\n".join(lines), (Answer("yes", words.YES[asked.action]), Answer("no", words.NO)))
+        yes, no = Answer("yes", words.YES[asked.action]), Answer("no", words.NO)
+        question = Question(of, "\n".join(lines), (no, yes) if doubts or meanwhile else (yes, no))
         return Done(False, "", question)
 
     def _resent(self, asked: Asked, before: str) -> Done:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Mapping
+from string import Formatter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import units
@@ -95,7 +96,7 @@ def _ask_spin(at: Look, fields: Fields, who: Who) -> str:
 
 def _record_spin(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     stationwork.spin(
-        *(at.place, at.state, _texts(fields)),
+        *(at.place, at.state, _texts(at, fields)),
         turned=_is(fields, "turned"),
         by=who.initials,
         on=_on(fields),
@@ -136,7 +137,7 @@ def _ask_prove(at: Look, fields: Fields, who: Who) -> str:
 
 def _record_prove(at: Look, fields: Fields, who: Who, key: str, sure: bool) -> Done:
     masses, typed = _masses(at.state, fields)
-    texts, turned = _texts(fields), _is(fields, "turned")
+    texts, turned = _texts(at, fields), _is(fields, "turned")
     stationwork.known_mass(at.place, at.state, masses, texts, who.initials, typed, turned=turned, key=key)
     if at.state.reads_divisions:
         return Done(True, words.IS_RECORDED["prove"])
@@ -173,27 +174,30 @@ def _masses(state: Balancing, fields: Fields) -> tuple[list[KnownMass], str]:
     return [KnownMass("front" if plane == "front" else "rear", mass_g, radius_mm, at_deg)], f"{mass} at {radius}"
 
 
-def _texts(fields: Fields) -> list[str]:
-    """Runs as the command takes them, in the unit that stood beside the figure on the screen: ``12.4g@37``. Raises
-    BadInput for a figure that is missing."""
+def _texts(at: Look, fields: Fields) -> list[str]:
+    """Runs as the command takes them, in the unit that the hand said the display shows: ``12.4g@37``. Raises
+    BadInput for a figure that is missing, and where nobody said the unit: a display that was switched since may
+    show figures that look right."""
     unit, runs = _text(fields, "unit"), fields.get("runs")
     if not isinstance(runs, list) or len(runs) > MOST_RUNS:
         raise BadInput([Fault("", floor_words.NO_REQUEST)])
     found: list[str] = []
     faults: list[Fault] = []
+    if not unit and not at.state.instrument.reads_divisions:
+        faults.append(Fault(words.UNIT_MISSING, "missing", words.UNIT_FIRST))
     for number, run in enumerate(runs, start=1):
         figures = [one.strip() if isinstance(one, str) else "" for one in run] if isinstance(run, list) else []
-        for plane, amount, at in zip(("front", "rear"), figures[::2], figures[1::2], strict=False):
-            if not (amount and at):
+        for plane, amount, angle in zip(("front", "rear"), figures[::2], figures[1::2], strict=False):
+            if not (amount and angle):
                 faults.append(Fault(f"run {number}, {plane}", "amount or angle is missing", WRITTEN))
-            found.append(f"{amount}{unit}@{at}")
+            found.append(f"{amount}{unit}@{angle}")
     if faults:
         raise BadInput(faults)
     return found
 
 
 def _runs(at: Look, fields: Fields) -> Runs:
-    return typed_runs(_texts(fields), at.state.instrument)
+    return typed_runs(_texts(at, fields), at.state.instrument)
 
 
 def _read_back(runs: Runs, instrument: Instrument) -> list[str]:
@@ -288,12 +292,41 @@ def _did(at: Look, fields: Fields) -> tuple[list[Hole], list[str], int | None]:
 
 
 def _as_said(row: Fields, show: Display) -> str:
-    """A hole as the command takes it: its phrases, and how deep it is or what its slug weighs."""
+    """What was done as the command takes it: its phrases, and how deep it is or what its slug weighs. As the form
+    has it, field by field, or already said but for that."""
+    if "kind" in row:
+        return _of_kind(row, show)
     said = _must(row, "said")
     if grams := _text(row, "grams"):
         return f"{said}, {grams}{'' if grams[-1:].isalpha() else f' {show.mass_unit}'}"
     deep = _must(row, "deep")
     return f"{said}, {deep}{'' if deep[-1:].isalpha() else f' {show.length_unit}'} deep"
+
+
+# How the command says each kind; a radius, a depth and so on with their units.
+_KINDS = {
+    "rim": "{tool}, {deep} deep",
+    "bore": "{tool}, {deep} deep, along the crank, {own_radius} radius",
+    "slug": "{wide} slug, {long} long, {own_radius} radius, {took}",
+    "arc": "ground {arc} deg wide, {deep} deep",
+    "took": "took {took}, {own_radius} radius",
+    "added": "added {took}, {own_radius} radius",
+}
+
+
+def _of_kind(row: Fields, show: Display) -> str:
+    said = _KINDS.get(_text(row, "kind"))
+    if said is None or _text(row, "whose") not in ("station", "crank"):
+        raise BadInput([Fault("", floor_words.NO_REQUEST)])
+    names = ["member", "angle", *(one for _, one, _, _ in Formatter().parse(said) if one)]
+    if missing := [name for name in names if not _text(row, name)]:
+        raise BadInput([Fault(words.FIELDS[name], "missing") for name in missing])
+    found = {name: _text(row, name).replace(",", ".") if name != "member" else _text(row, name) for name in names}
+    for name in found.keys() - {"member", "angle", "tool", "arc"}:
+        unit = show.mass_unit if name == "took" else show.length_unit
+        found[name] += "" if found[name][-1:].isalpha() else f" {unit}"
+    face = f", from the {_text(row, 'face')}" if _text(row, "face") in ("front", "rear") else ""
+    return f"{{member}}, {{angle}} deg {_text(row, 'whose')}, {said}{face}".format(**found)
 
 
 def _told_of_hole(at: Look) -> list[str]:

@@ -11,8 +11,17 @@ from truethrow.balance.log.log import when
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.built import is_of, newest
 from truethrow.balance.station.next_steps import masses_to_hang
+from truethrow.balance.station.spin import plain
 from truethrow.balance.station.stack import stacks
-from truethrow.worksheets.pages.floor.station_state import HoleNow, HoleRow, Mass, PlaneRow, PlateStack, Throw
+from truethrow.worksheets.pages.floor.station_state import (
+    UNITS,
+    HoleNow,
+    HoleRow,
+    Mass,
+    PlaneRow,
+    PlateStack,
+    Throw,
+)
 from truethrow.worksheets.shown.display import Display, angle
 from truethrow.worksheets.words import division_words, result_words, station_words
 from truethrow.worksheets.words import station_screen_words as words
@@ -75,6 +84,12 @@ def stacks_of(state: Balancing, show: Display) -> tuple[tuple[PlateStack, ...], 
 def unit_note(state: Balancing) -> str:
     radius = state.instrument.radius_mm
     return "" if radius is None else words.AT_RADIUS.format(radius=state.told_in.set_at(radius))
+
+
+def units_shown(state: Balancing) -> tuple[str, ...]:
+    """What the display may be set to, for the hand to say which it is: it is never taken from the profile."""
+    own = plain(state.instrument.unit)
+    return () if state.instrument.reads_divisions else tuple(dict.fromkeys((*UNITS, own)))
 
 
 def over(state: Balancing) -> tuple[str, ...]:

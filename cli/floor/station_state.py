@@ -124,6 +124,7 @@ def _of(found: Look, name: str) -> StationState:
         cautions=_cautions(state),
         unit="" if instrument.reads_divisions else plain(instrument.unit),
         unit_note=shown.unit_note(state),
+        units=shown.units_shown(state),
         throws=shown.throws(state, show),
         over=shown.over(state),
         asked=state.profile.over.asked if state.profile.over else "",

@@ -234,6 +234,8 @@ def types(page, **fields):
 
 def reads_it_back(page, **fields):
     types(page, **fields)
+    if page.is_visible("#units"):
+        page.click('#pad [data-unit-of="g"]')
     page.click('#pad [data-key="read"]')
     yes(page)
     page.wait_for_selector("#pad", state="hidden")

@@ -63,6 +63,9 @@ YES = {
 NO = "No"
 
 FRONT, REAR = "Front", "Rear"
+UNIT_SHOWN = "The unit on the display now (look, then touch it)"
+UNIT_FIRST = "look which unit the display shows now, and touch it"
+UNIT_MISSING = "the unit on the display"
 AT_RADIUS = "at {radius}"
 LOOKED_OVER = "Look at each, then touch it ({asked}):"
 ON_THE_CRANK = "On the crank at this spin (touch what is off):"
@@ -165,6 +168,15 @@ FIELDS = {
     "grams": "what the known mass weighs",
     "at": "the angle of the known mass",
     "radius": "the radius of the known masses",
+    "member": "which counterweight",
+    "angle": "the angle",
+    "tool": "which drill",
+    "deep": "how deep it is",
+    "own_radius": "at which radius",
+    "wide": "how wide the slug is",
+    "long": "how long the slug is",
+    "arc": "how wide the arc is",
+    "took": "what came off or went on",
 }
 
 # Where on the page is done what the commands tell as a command, and by whom where it is not done here.
@@ -207,12 +219,23 @@ OPEN_IT = {
 NOT_RECORDED = "Something else was drilled"
 DID_HEAD = "What is in the crank and not recorded"
 OFFERED_HEAD = "Drilled by the plan, not recorded: how deep is each really?"
-WHICH_MEMBER, WHICH_DRILL, WHAT_ANGLE = "Counterweight", "Drill, into the rim", "Angle"
+WHICH_MEMBER, WHICH_DRILL, WHAT_ANGLE = "Counterweight", "Drill", "Angle"
 STATIONS_ANGLE, CRANKS_ANGLE = "by the display", "crank, from throw 1"
-HOW_DEEP, SLUG_MASS = "Full diameter, how deep", "The slug weighs"
+HOW_DEEP = "How deep (of a hole its full diameter)"
 SINCE_WHEN = "Since when"
 AFTER_LAST, AT_SPIN = "after the last spin", "at spin {number} it was there already"
-OTHER_WORK = "A slug, an arc that was ground, a bore along the crank: the owner records it at the shop's computer."
+WHAT_KIND = "What it is"
+KINDS = {
+    "rim": "a hole into the rim",
+    "bore": "a bore along the crank",
+    "slug": "a slug of heavy metal",
+    "arc": "an arc that was ground",
+    "took": "metal that came off, by the scale",
+    "added": "metal that was put on, by the scale",
+}
+AT_WHICH_RADIUS, ARC_WIDE = "At which radius, from the crank's middle", "How wide the arc is"
+SLUG_WIDE, SLUG_LONG = "How wide the slug is", "How long it is"
+GRAMS_SAID, FROM_FACE, ANY_FACE = "What the scale says", "From which face", "not told"
 TO_CANCEL = "Recorded wrong? Cancel it: it stays in the history."
 CANCEL_IT, CANCEL_HEAD = "Cancel", "Cancel a record"
 WHY_CANCEL = "Why, in a word"

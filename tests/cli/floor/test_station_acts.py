@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from station_page import AB, of_masses, of_spin
+from station_page import AB, actions, of_masses, of_spin
 from station_shop import added
 
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.crank.as_said import holes_said
 from truethrow.balance.log.place import Snapshot, open_log
+from truethrow.balance.station.stationlog import rounded
 from truethrow.cli.floor.station_acts import ACTS
 from truethrow.cli.floor.station_state import look
 from truethrow.worksheets.words import station_screen_words as words
@@ -109,3 +111,48 @@ def test_members_of_the_crank_that_were_on_are_read_back(job, screen):
     assert asked(job, "spin", **fields, on=["damper"]).endswith("On the crank: damper.")
     with pytest.raises(BadInput, match="is not in the"):
         ACTS["spin"].record(look(Snapshot(job, in_memory=True)), {**fields, "on": ["damper"]}, AB, "id", False)
+
+
+AT = {"member": "2a", "angle": "217,5", "whose": "crank"}
+# What the form sends of each kind, and the same in the words of the command.
+KINDS = {
+    "rim": ({"tool": "12 mm drill", "deep": "6"}, "2a, 217.5 deg crank, 12 mm drill, 6 mm deep"),
+    "bore": (
+        {"tool": "12 mm drill", "deep": "10", "own_radius": "70", "face": "front"},
+        "2a, 217.5 deg crank, 12 mm drill, 10 mm deep, along the crank, 70 mm radius, from the front",
+    ),
+    "slug": (
+        {"wide": "16", "long": "16", "own_radius": "70", "took": "55.2"},
+        "2a, 217.5 deg crank, 16 mm slug, 16 mm long, 70 mm radius, 55.2 g",
+    ),
+    "arc": ({"arc": "20", "deep": "1,5"}, "2a, 217.5 deg crank, ground 20 deg wide, 1.5 mm deep"),
+    "took": ({"took": "4.2", "own_radius": "80"}, "2a, 217.5 deg crank, took 4.2 g, 80 mm radius"),
+    "added": ({"took": "4.2", "own_radius": "80"}, "2a, 217.5 deg crank, added 4.2 g, 80 mm radius"),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_whatever_the_command_takes_can_be_said_in_the_form(job, screen, kind):
+    screen.spins("6.1@203", "5.0@169")
+    screen.proves(added("6.1@203", 150, 30), added("5.0@169", 100, 120))
+    fields, said = KINDS[kind]
+    before = actions(job).count("hole")
+    screen.does("did", holes=[{"kind": kind, **AT, **fields}], before=0)
+    state = look(Snapshot(job)).state
+    assert actions(job).count("hole") == before + 1
+    own, told_in = state.instrument.crank_deg, state.told_in
+    [as_said] = holes_said(state.job.crank, [said], state.profile.tools.drills, own, told_in)
+    assert state.since[-1].hole == rounded(as_said)
+
+
+def test_a_form_that_is_not_filled_in_names_each_field(job, screen):
+    screen.spins("6.1@203", "5.0@169")
+    screen.proves(added("6.1@203", 150, 30), added("5.0@169", 100, 120))
+    with pytest.raises(BadInput) as refused:
+        screen.sends("did", holes=[{"kind": "slug", "whose": "crank"}], before=0)
+    assert [fault.where for fault in refused.value.faults] == [
+        *("which counterweight", "the angle", "how wide the slug is", "how long the slug is", "at which radius"),
+        "what came off or went on",
+    ]
+    with pytest.raises(BadInput):
+        screen.sends("did", holes=[{"kind": "patch", **AT}], before=0)

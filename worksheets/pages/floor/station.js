@@ -67,20 +67,30 @@ function fill(name, button) {
   Object.assign(form.dataset, { record: button.dataset.record ?? "", step: main().dataset.stamp, saw: main().dataset.head });
   if (of) put(of, button.dataset.said);
   begun = null;
+  ofKind(form);
   tellForm("");
   filled.hidden = false;
   filled.scrollTop = 0;
 }
+// Of what was done otherwise: only what its kind is told by.
+function ofKind(form) {
+  const kind = form.elements.kind?.value;
+  for (const one of all("[data-kinds]", form)) {
+    one.hidden = !one.dataset.kinds.split(" ").includes(kind);
+    for (const field of all("input, select", one)) field.disabled = one.hidden;
+  }
+}
+filled.addEventListener("change", (event) => { if (event.target.name === "kind") ofKind(event.target.form); });
 function tellForm(text) { put(at("form-said-text"), text); at("form-said").hidden = !text; if (text) filled.scrollTop = 0; }
 function closeForm() { filled.hidden = true; at("form-of").replaceChildren(); }
 filled.addEventListener("click", (event) => { if (event.target.closest?.("[data-close]")) closeForm(); });
 filled.addEventListener("submit", async (event) => {
   event.preventDefault();
   const form = event.target, own = Object.fromEntries(new FormData(form)), { act, record, before, step, saw } = form.dataset;
-  const rows = all("[data-said]", form), said = [own.member, `${(own.angle ?? "").trim().replace(",", ".")} deg ${own.whose}`, own.tool].join(", ");
+  const rows = all("[data-said]", form);
   const what = act !== "did" ? { ...own, record }
     : rows.length ? { holes: rows.map((one) => ({ said: one.dataset.said, [one.name]: one.value })), before: Number(before) }
-      : { holes: [{ said, deep: own.deep }], before: Number(own.before) };
+      : { holes: [own], before: Number(own.before) };
   const done = await send({ id: newId(), action: act, typed: JSON.stringify(what), step, saw: Number(saw) });
   if (!done) tellForm(at("said-text").textContent);
   else tellForm(done.ok || done.question ? "" : done.said);
@@ -93,13 +103,15 @@ document.addEventListener("submit", (event) => {
   post("sign", { by: form.elements.by.value.trim() });
 });
 
+at("said").addEventListener("click", () => say(""));
+
 // ---- The pad
 const sheet = at("pad"), fields = Object.fromEntries(all("[data-field]", sheet).map((one) => [one.dataset.field, one]));
 const READINGS = ["front_amount", "front_angle", "rear_amount", "rear_angle"];
-let begun = null, typed = {}, now = "", pages = [], page = 0, runs = [], typedOver = new Set();
+let begun = null, typed = {}, now = "", pages = [], page = 0, runs = [], typedOver = new Set(), unit = ""; // unit: that the display shows, said at each spin
 
 const onPage = () => all(`.fields[data-page="${pages[page]}"] [data-field]`, sheet).map((one) => one.dataset.field).filter((name) => !fields[name].hidden);
-const unitOf = (kind) => { const of = main().dataset; return { reading: of.unit || "div", mass: of.massUnit, length: of.lengthUnit }[kind]; };
+const unitOf = (kind) => { const of = main().dataset; return { reading: of.unit ? unit || "?" : "div", mass: of.massUnit, length: of.lengthUnit }[kind]; };
 
 function begin(pad, button) {
   const of = main().dataset;
@@ -110,7 +122,7 @@ function begin(pad, button) {
     lookedOver: all('[data-tick="over"]', main()).length > 0, day: today(), hung: ticked.hung, turned: ticked.turned,
     on: all('[data-tick="on"]', main()).map((one) => [one.dataset.name, one.getAttribute("aria-pressed") === "true"]),
   };
-  typed = {}; runs = []; page = 0; typedOver = new Set();
+  typed = {}; runs = []; page = 0; typedOver = new Set(); unit = "";
   pages = pad === "masses" ? ["masses", "runs"] : [pad];
   for (const name of Object.keys(fields)) fields[name].hidden = false;
   if (pad === "masses") {
@@ -121,7 +133,6 @@ function begin(pad, button) {
       if (one) { typed[`${plane}_at`] = one.dataset.at; typed.radius = one.dataset.radius.split(" ")[0]; }
     }
   }
-  for (const one of all("[data-unit]", sheet)) if (one.dataset.unit) put(one, unitOf(one.dataset.unit));
   for (const one of all("[data-unit-note]", sheet)) put(one, of.unitNote);
   tell("");
   turn(0);
@@ -146,6 +157,9 @@ function draw() {
   }
   put(at("runs"), runs.map((one, at) => `${words.run} ${at + 1}: ${one[0]} @ ${one[1]}, ${one[2]} @ ${one[3]}`).join("\n"));
   at("runs").hidden = !runs.length;
+  for (const one of all("[data-unit]", sheet)) if (one.dataset.unit) put(one, unitOf(one.dataset.unit));
+  at("units").hidden = kind !== "runs" || !begun.unit;
+  for (const one of all("[data-unit-of]", sheet)) one.setAttribute("aria-pressed", String(one.dataset.unitOf === unit));
   key("run").hidden = kind !== "runs";
   key("drop-run").hidden = kind !== "runs" || !runs.length;
 }
@@ -173,12 +187,13 @@ function press(what) {
 }
 function readBack() {
   if (page + 1 < pages.length) { turn(page + 1); return; }
+  if (pages[page] === "runs" && begun.unit && !unit) { tell(words.unitFirst); return; }
   const own = { ...begun };
   if (own.act === "built") post("built", { throw: own.throw, mass: typed.mass ?? "", hung: own.hung });
   else if (own.act === "hole") post("hole", { number: own.number, plan: own.plan, ...(pages[0] === "deep" ? { deep: typed.deep || "?" } : { grams: typed.grams || "?" }) });
   else {
     const every = isEmpty() && runs.length ? runs : [...runs, READINGS.map((name) => typed[name] ?? "")];
-    const readings = { runs: every, unit: own.unit };
+    const readings = { runs: every, unit };
     if (own.act === "spin") {
       post("spin", {
         ...readings, looked_over: own.lookedOver && own.day === today(), turned: own.turned,
@@ -199,7 +214,12 @@ async function post(action, what) {
   else tell(done.ok || done.question ? "" : done.said);
   if (begun && done) begun.id = newId(); // what was refused is another one when it is typed anew
 }
-for (const one of all("[data-key]", sheet)) one.addEventListener("click", () => press(one.dataset.key));
+for (const one of all("[data-key]", sheet)) one.addEventListener("click", () => {
+  if (one.dataset.key !== "unit") { press(one.dataset.key); return; }
+  unit = one.dataset.unitOf;
+  tell("");
+  draw();
+});
 for (const [name, one] of Object.entries(fields)) one.addEventListener("click", () => { now = name; draw(); });
 addEventListener("keydown", (event) => {
   if (sheet.hidden || !at("question").hidden || event.ctrlKey || event.metaKey || event.altKey) return;

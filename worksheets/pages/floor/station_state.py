@@ -8,6 +8,8 @@ from typing import Literal, TypeAlias
 
 from truethrow.worksheets.pages.floor.state import OfJob
 
+# What the displays of stations are set to. From memory.
+UNITS = ("g", "oz", "g·mm", "g·cm", "g·in", "oz·in")
 # What a hand does next; stop: the job cannot be read as it is.
 Stage: TypeAlias = Literal["bobweights", "spin", "prove", "hole", "sign", "signed", "look", "stop"]
 
@@ -149,17 +151,18 @@ class StationState(OfJob):
     head: the number of the log's last record, the event's id; stamp: names all that the page was made from;
     stage: what comes next; do_now, step, note: it in words; first: what waits at another bench; ways: what to
     do about what blocks; stops: why nothing is drilled or signed; minds: what to mind; cautions: a list for
-    each stage; unit, unit_note: of what the display shows, and where; throws, stacks, stack_note: the
-    bobweights; hung: whether those that hung at the last spin wait for the scale; over: what is to be looked
-    over before this spin, asked: how often; on: what may be on the crank; masses: the known ones to hang next,
-    mass_unit, length_unit: in which they are typed; test: what the last ones said; hole, holes, plan: what is
-    to be done; waits: why the rest of it had better wait for a spin; planes: what the last spin read and the
-    sum, with its said; drawings: the spins of both planes as SVG, and spin by spin; changed: what the last spin
-    changed and what is expected; history: spin by spin; against: why it is not to be signed; signed: by whom
-    and when, signature: in which record; may: whether whoever looks may record; waits_for_bench: whether parts
-    are still to be weighed there; cancelings: what was recorded last; did: what may be said to be in the crank;
-    in_crank, in_crank_at: the sets of holes that look drilled and are not recorded, and at which spin they were
-    there; beyond: what breaks a limit; was_signed: by whom and when, where that counts no more, and why."""
+    each stage; unit, unit_note: of what the display shows, and where, units: those that it may be set to;
+    throws, stacks, stack_note: the bobweights; hung: whether those that hung at the last spin wait for the
+    scale; over: what is to be looked over before this spin, asked: how often; on: what may be on the crank;
+    masses: the known ones to hang next, mass_unit, length_unit: in which they are typed; test: what the last
+    ones said; hole, holes, plan: what is to be done; waits: why the rest of it had better wait for a spin;
+    planes: what the last spin read and the sum, with its said; drawings: the spins of both planes as SVG, and
+    spin by spin; changed: what the last spin changed and what is expected; history: spin by spin; against: why
+    it is not to be signed; signed: by whom and when, signature: in which record; may: whether whoever looks may
+    record; waits_for_bench: whether parts are still to be weighed there; cancelings: what was recorded last;
+    did: what may be said to be in the crank; in_crank, in_crank_at: the sets of holes that look drilled and are
+    not recorded, and at which spin they were there; beyond: what breaks a limit; was_signed: by whom and when,
+    where that counts no more, and why."""
 
     head: int
     stamp: str
@@ -174,6 +177,7 @@ class StationState(OfJob):
     cautions: dict[str, tuple[str, ...]] = field(default_factory=dict)
     unit: str = ""
     unit_note: str = ""
+    units: tuple[str, ...] = UNITS
     throws: tuple[Throw, ...] = ()
     stacks: tuple[PlateStack, ...] = ()
     stack_note: str = ""
