@@ -122,8 +122,8 @@ KINDS = {
         "2a, 217.5 deg crank, 12 mm drill, 10 mm deep, along the crank, 70 mm radius, from the front",
     ),
     "slug": (
-        {"wide": "16", "long": "16", "own_radius": "70", "took": "55.2"},
-        "2a, 217.5 deg crank, 16 mm slug, 16 mm long, 70 mm radius, 55.2 g",
+        {"wide": "16", "long": "16", "own_radius": "70", "took": "55.2", "face": "rear"},
+        "2a, 217.5 deg crank, 16 mm slug, 16 mm long, 70 mm radius, 55.2 g, from the rear",
     ),
     "arc": ({"arc": "20", "deep": "1,5"}, "2a, 217.5 deg crank, ground 20 deg wide, 1.5 mm deep"),
     "took": ({"took": "4.2", "own_radius": "80"}, "2a, 217.5 deg crank, took 4.2 g, 80 mm radius"),
