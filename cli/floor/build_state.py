@@ -158,7 +158,7 @@ def _in_the_way(place: Snapshot, known: Known, proposal: Proposed) -> tuple[str,
         faults = against(place, proposal)
     except BadInput as error:
         faults = list(error.faults)
-    here = server_words.ON_BUILD.format(what="")
+    here = f" {server_words.ON_BUILD}"
     return tuple(line.removesuffix(here) for line in lines_of(BadInput(faults))) if faults else ()
 
 

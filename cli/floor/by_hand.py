@@ -42,13 +42,13 @@ def to_do(told: str, *, at_bench: bool = False, at_grinder: bool = False, at_des
         if verb == "weigh":
             return _weighing(rest, at_bench=at_bench, at_grinder=at_grinder, at_desk=at_desk)
         if verb in OF_BUILD or verb in OF_STATION:
-            return words.ON_BUILD if verb in OF_BUILD else words.ON_STATION
+            return f" {words.ON_BUILD if verb in OF_BUILD else words.ON_STATION}"
         if verb == "strike" and (at_bench or at_grinder):
             return words.CANCEL_HERE
         if at_desk:
-            return words.BY_TYPING
+            return f" {words.BY_TYPING}"
         command = found[0][found[0].index(COMMAND) :].removesuffix(")")
-        return words.AT_THE_COMPUTER.format(command=command)
+        return f" {words.AT_THE_COMPUTER.format(command=command)}"
 
     elsewhere = {place(found) for found in _AT_THE_END.finditer(told)}
 
@@ -61,7 +61,7 @@ def to_do(told: str, *, at_bench: bool = False, at_grinder: bool = False, at_des
 
 def _weighing(rest: str, *, at_bench: bool, at_grinder: bool, at_desk: bool) -> str:
     if at_desk:
-        return words.ON_THE_BENCH
+        return f" {words.ON_THE_BENCH}"
     if not (at_bench or at_grinder):
         return words.AT_ITS_BENCH
     if "--grind" in rest.split():
