@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from station_shop import Machine, mass, polar, proved, refused, struck
 
@@ -67,7 +69,7 @@ def test_what_was_signed_for_another_state_holds_no_more(run, job, change):
     state = run("spins", status=1)
     assert (state["inside"], state["signed"], state["signed_before"]["by"]) == (False, None, "AB")
     said = run("spins", status=1, as_json=False)
-    assert "AB signed it, record " in said
+    assert re.search(r"AB signed it, \S+ \S+ UTC, record ", said)
     assert "Signed by" not in said
     assert "Both planes are inside: truethrow sign" not in said
     assert not any("signed already" in line for line in refused(run, "sign", "--by", "CD"))
