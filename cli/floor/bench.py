@@ -25,7 +25,7 @@ from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.weighing.benchjob import WeighStep, load
 from truethrow.balance.weighing.session import Session
 from truethrow.cli.floor.bench_state import live_of, nothing_more, scale_of, state_of
-from truethrow.cli.floor.by_hand import first_of, marked_twice, to_do, told_of
+from truethrow.cli.floor.by_hand import GRIND, first_of, marked_twice, to_do, told_of
 from truethrow.cli.floor.canceling import asked_first, which_reading
 from truethrow.cli.floor.channel import Channel, Event, event
 from truethrow.cli.floor.devices import MAY_WEIGH, Role
@@ -337,7 +337,7 @@ class Bench:
 
     def _state_now(self) -> BenchState:
         loop, taker = self._loop, self.taker
-        next_step, blocked = self._next_step()
+        next_step, blocked, turn = self._next_step()
         return state_of(
             loop,
             self.name,
@@ -348,22 +348,25 @@ class Bench:
             taker_name=taker.name if taker else "",
             news=self._news,
             next_step=next_step,
+            turn=turn,
             blocked=blocked,
             stands=self._stands,
             notes=self._notes,
             answered=tuple(self._answered),
         )
 
-    def _next_step(self) -> tuple[str, str]:
-        """What comes after this bench, once it has nothing to ask for; and why that cannot be told."""
+    def _next_step(self) -> tuple[str, str, bool]:
+        """What comes after this bench, once it has nothing to ask for; why that cannot be told; and whether it is
+        done here, at the grinder or from there back at the scale."""
         if self._loop.session.step is not None:
-            return "", ""
+            return "", "", False
         try:
             place = Snapshot(self._place())
             told = nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0]
-            return self._by_hand(told), ""
+            is_here = self._loop.grinding is not None or GRIND in told.split()
+            return self._by_hand(told), "", is_here
         except TruethrowError as error:
-            return "", self._refused(error)
+            return "", self._refused(error), False
 
     def _tell(self) -> None:
         """Tell all screens what has changed."""

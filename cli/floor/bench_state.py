@@ -58,15 +58,16 @@ def state_of(
     taker_name: str = "",
     news: News | None = None,
     next_step: str = "",
+    turn: bool = False,
     blocked: str = "",
     stands: str = "",
     notes: tuple[str, ...] = (),
     answered: tuple[Answered, ...] = (),
 ) -> BenchState:
     """A bench by now. job: its name in addresses; step_id: of the step that is asked for; hold: why nothing is
-    taken, where the loop does not know; next_step: what comes after it; blocked: why that
-    cannot be told, where all is weighed; stands: why nothing is recorded in the job as it is now;
-    notes: what else is to be known of it; answered: questions that were."""
+    taken, where the loop does not know; next_step: what comes after it; turn: whether
+    that is done at this bench; blocked: why it cannot be told, where all is weighed; stands: why nothing is
+    recorded in the job as it is now; notes: what else is to be known of it; answered: questions that were."""
     session, step = loop.session, loop.session.step
     is_part = step is not None and not step.is_check
     kinds = _kinds(session)
@@ -115,6 +116,7 @@ def state_of(
         bell=session.job.table.bell,
         ended=stands or by_hand(str(loop.ended or ""))[0],
         next_step=next_step,
+        turn=turn,
         name=session.job.id,
         notes=notes,
         answered=answered,

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from truethrow.balance.log.place import Place
 
 COMMAND = "truethrow "
+GRIND = "--grind"
 # A command in a sentence, to the end of what belongs to it; one in brackets tells how a part of it is done.
 _COMMAND = r"truethrow (?P<verb>[\w-]+)(?P<rest>(?:(?!, then cancel\b| ?[;()\n]|: truethrow ).)*)"
 _ASIDE = re.compile(rf" ?\({_COMMAND}\)")
@@ -50,12 +51,15 @@ def to_do(told: str, *, at_bench: bool = False, at_grinder: bool = False, at_des
         command = found[0][found[0].index(COMMAND) :].removesuffix(")")
         return f" {words.AT_THE_COMPUTER.format(command=command)}"
 
+    def step(found: re.Match[str]) -> str:
+        return f"{words.DOES.get(found['verb'], '')}{place(found)}" if told.startswith(found[0]) else place(found)
+
     elsewhere = {place(found) for found in _AT_THE_END.finditer(told)}
 
     def aside(found: re.Match[str]) -> str:
         return "" if (here := place(found)) in elsewhere else here
 
-    said = _AT_THE_END.sub(place, _ASIDE.sub(aside, told))
+    said = _AT_THE_END.sub(step, _ASIDE.sub(aside, told))
     return _TWICE.sub(r"\1", said).strip()
 
 
@@ -64,7 +68,7 @@ def _weighing(rest: str, *, at_bench: bool, at_grinder: bool, at_desk: bool) -> 
         return f" {words.ON_THE_BENCH}"
     if not (at_bench or at_grinder):
         return words.AT_ITS_BENCH
-    if "--grind" in rest.split():
+    if GRIND in rest.split():
         return "" if at_grinder else words.TO_THE_GRINDER
     if at_grinder:
         return words.WEIGH_FIRST

@@ -49,6 +49,23 @@ WEIGH_FIRST = f": press {WEIGH}, then {GO}"
 GO_THERE = f": press {GO}"
 CANCEL_HERE = ": touch its reading here"
 AND_MORE = "(and {count} more)"
+# What a step is for that is told by its command alone.
+DOES = {
+    "accept": "accept the match, or leave it",
+    "check": "look at the readings",
+    "confirm": "say that the reading is right",
+    "enter": "enter the weigh sheet",
+    "ground": "record what was ground",
+    "holes": "drill by the plan, and record it",
+    "match": "find a match",
+    "sign": "sign",
+    "spin": "spin, and type what the display shows",
+    "stack": "stack the plates",
+    "strike": "cancel the record that is wrong",
+    "test-mass": "prove the station with known masses",
+    "trim": "grind by the trim",
+    "weigh": "weigh",
+}
 
 # At a bench.
 ANOTHER_TAKES = "{who} takes the readings here; take over first"

@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import json
 import os
+import re
 import time
 
 import invented
@@ -497,6 +498,7 @@ def test_the_grinder_has_its_own_list_and_says_why_where_it_has_none(tmp_path):
         hands = Hands(bench)
         assert bench.state.step == "done"
         assert bench.state.next_step
+        assert bench.state.turn
         assert "grind" in bench.state.may
         assert hands.does("grind").ok
         assert bench.state.grinding
@@ -574,6 +576,14 @@ def test_a_bench_that_is_closed_answers_nothing_and_lets_its_screens_go(tmp_path
 
     asyncio.run(main())
     assert not made.is_alive
+
+
+def test_the_way_to_the_grinder_is_the_next_one_only_where_something_is_to_be_ground(tmp_path):
+    path = job_to_grind(tmp_path)
+    path.write_text(re.sub(r"\[limits\][^\[]*", "", path.read_text()))
+    with at(path) as bench:
+        assert (bench.state.step, "grind" in bench.state.may, bench.state.turn) == ("done", True, False)
+        assert "grind" not in bench.state.next_step
 
 
 def test_a_job_with_a_slip_is_not_done_but_blocked_and_goes_to_no_grinder(tmp_path):

@@ -35,6 +35,13 @@ WEIGH = "weigh what is missing of cylinders 3, 4: truethrow weigh launch"
         ("no match waits; run: truethrow match launch", False, "no match waits (on its Build page)"),
         ("spin it: truethrow spin launch FRONT REAR", False, "spin it (on its Station page)"),
         ("close it: truethrow close launch", False, "close it (at the shop's computer: truethrow close launch)"),
+        (
+            "truethrow spin launch FRONT REAR",
+            False,
+            "spin, and type what the display shows (on its Station page)",
+        ),
+        ("truethrow sign launch --by INITIALS", True, "sign (on its Station page)"),
+        ("truethrow weigh launch", False, "weigh: touch here for its bench"),
         ("the job is done", False, "the job is done"),
         ("", True, ""),
     ],

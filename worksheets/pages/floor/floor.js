@@ -159,6 +159,7 @@
     body.dataset.scale = state.scale;
     flag("data-ended", Boolean(state.ended));
     flag("data-grinding", state.grinding);
+    flag("data-turn", state.turn);
     flag("data-unsaved", !state.saved);
     flag("data-check", !state.is_part);
     put(at("note"), state.step_note.toLowerCase() === state.step.toLowerCase() ? "" : state.step_note);

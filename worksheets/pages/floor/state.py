@@ -192,7 +192,8 @@ class BenchState(OfJob):
     that takes, taker_name: as people call it; saved: whether all that was taken is on the disk; unsaved: what is
     not; unit: in which a number is typed; is_part: whether the step is a part, and not a check or the end;
     bell: whether the bench is to be heard; ended: why nothing more can be taken; next_step: what comes after
-    the bench; notes: what else is to be known of the job; answered: the last questions that were."""
+    the bench; turn: whether that is at the grinder, or back from there; notes: what else is to be known of the
+    job; answered: the last questions that were."""
 
     head: int
     step_id: str
@@ -225,6 +226,7 @@ class BenchState(OfJob):
     bell: bool = True
     ended: str = ""
     next_step: str = ""
+    turn: bool = False
     notes: tuple[str, ...] = ()
     answered: tuple[Answered, ...] = ()
 
