@@ -30,8 +30,8 @@ def share_curve(
     if own is not None:
         x = found.x(own[0])
         drawing.line((x, FIELD.top), (x, FIELD.bottom), LINE, "dash", part="own")
-        drawing.line((3.0, LEGEND_MM + 2.4), (3.0, LEGEND_MM + 6.0), LINE, "dash")
-        drawing.text((6.0, LEGEND_MM + 4.4), f"bobweights {own[1]}", SMALL, "start")
+        drawing.line((3.0, LEGEND_MM + 2.2), (3.0, LEGEND_MM + 5.6), LINE, "dash")
+        drawing.text((6.0, LEGEND_MM + 4.0), f"bobweights {own[1]}", SMALL, "start")
     drawing.circle((found.x(best[0]), found.y(best[1])), _DOT_MM, 0, INK, part="best")
     drawing.circle((3.0, LEGEND_MM), _DOT_MM, 0, INK)
     drawing.text((6.0, LEGEND_MM), f"best {best[2]}", SMALL, "start")
