@@ -164,7 +164,8 @@ Moves = Mapping[str, Mapping[int, int]]
 
 @dataclass(slots=True, repr=False, eq=False)
 class Proposed(Record):
-    """Parts are to trade places, once somebody accepts it. digest: of the job that it was found for."""
+    """Parts are to trade places, once somebody accepts it; without moves it says that they sit as well as they can
+    be made to, and waits for nobody. digest: of the job that it was found for."""
 
     action = "propose"
 
@@ -172,7 +173,8 @@ class Proposed(Record):
     digest: str
 
     def wrong(self) -> str:
-        return _wrong_moves(self.moves) or ("" if self.digest else "a proposal needs what it is of")
+        wrong = _wrong_moves(self.moves) if self.moves else ""
+        return wrong or ("" if self.digest else "a proposal needs what it is of")
 
 
 @dataclass(slots=True, repr=False, eq=False)

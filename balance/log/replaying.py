@@ -264,10 +264,19 @@ def cut_places(placed: Iterable[Placed]) -> set[tuple[int, str]]:
 
 
 def waiting(records: Sequence[Record]) -> list[Proposed]:
-    """The proposals that are neither accepted nor struck out; one whose trade is struck out waits again."""
+    """The proposals that are neither accepted nor struck out; one whose trade is struck out waits again. One that
+    nothing moves by waits for nobody."""
     struck = struck_ids(records)
     done = {one.proposal for one in records if isinstance(one, Traded) and one.id not in struck} | struck
-    return [one for one in records if isinstance(one, Proposed) and one.id not in done]
+    return [one for one in records if isinstance(one, Proposed) and one.moves and one.id not in done]
+
+
+def sits_well(records: Sequence[Record], digest: str) -> Proposed | None:
+    """The matching by which nothing is to move, where it is the newest and of the job as it is."""
+    struck = struck_ids(records)
+    proposals = (one for one in reversed(records) if isinstance(one, Proposed) and one.id not in struck)
+    last = next(proposals, None)
+    return last if last and not last.moves and last.digest == digest else None
 
 
 def waiting_last(records: Sequence[Record]) -> Proposed | None:

@@ -18,7 +18,7 @@ from truethrow.balance.base.trades import Moves, plain, strange
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, to_paste
 from truethrow.balance.log.records import Proposed, Record, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting, waiting_last
+from truethrow.balance.log.replaying import sits_well, waiting, waiting_last
 
 if TYPE_CHECKING:
     from truethrow.balance.job.document import MatchTable
@@ -26,18 +26,19 @@ if TYPE_CHECKING:
 
 
 def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Proposed:
-    """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched. The same moves
-    of the same job twice in turn are one proposal.
+    """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched; moves: without
+    any, the parts sit as well as they can be made to. The same moves of the same job twice in turn are one
+    proposal.
 
     Raises BadInput for moves that make no sense on it, NotSaved where the record is not on the disk."""
     try:
-        moves = plain(moves)
+        moves = plain(moves) if moves else {}
     except ValueError as error:
         raise BadInput([Fault("moves", str(error))], source_of(place)) from None
     if strangers := strange(moves, job.layout.cylinders):
         raise BadInput([strangers], source_of(place))
     log = open_log(place, by=by)
-    before = waiting_last(log.records)
+    before = waiting_last(log.records) or sits_well(log.records, job.digest)
     if before and (before.moves, before.digest) == (moves, job.digest):
         return before
     return log.append(Proposed(moves, job.digest, why=why))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.errors import Fault
 from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
-from truethrow.balance.log.replaying import waiting_last
+from truethrow.balance.log.replaying import sits_well, waiting_last
 
 if TYPE_CHECKING:
     from truethrow.balance.job.job import Job
@@ -20,10 +20,13 @@ WHY = (
 
 
 def is_to_match(job: Job, records: Sequence[Record]) -> bool:
-    """Whether the job asks for a matching and nothing has been done that comes after one."""
+    """Whether the job asks for a matching and nothing has been done that comes after one, nor was it found that
+    the parts sit as well as they can be made to."""
+    if not job.match.model_fields_set or sits_well(records, job.digest):
+        return False
     struck = struck_ids(records)
     done = (one for one in records if isinstance(one, Traded | Cut | Spun | SignedOff) and one.id not in struck)
-    return bool(job.match.model_fields_set) and not any(done)
+    return not any(done)
 
 
 def to_match(job: Job, records: Sequence[Record]) -> str:

@@ -119,11 +119,12 @@ def proposed(job: Place, found: Matching, by: str) -> str | None:
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
     from truethrow.worksheets.words import matching_words  # noqa: PLC0415
 
-    if not found.moves or is_standard_input(job):
+    if is_standard_input(job) or (found.broken_off and not found.moves):
         return None
     made = found.now.job
     why = matching_words.summary(found, Display.of(made))
-    return propose(job, made, found.moves, why, by).id
+    record = propose(job, made, found.moves, why, by)
+    return record.id if found.moves else None
 
 
 def _tell(

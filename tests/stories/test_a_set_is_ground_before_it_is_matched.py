@@ -59,6 +59,20 @@ def test_a_match_that_is_left_is_to_be_made_anew_and_a_job_that_asks_for_none_an
     assert is_led_to_grind(shop)
 
 
+def test_a_match_that_moves_nothing_settles_it(shop):
+    """Else the grinder would be held for ever: there is nothing to accept."""
+    no_pin_turns = ASKS.replace("bobweight", "rotating")
+    shop.file.write_text(shop.file.read_text(encoding="utf-8").replace(ASKS, no_pin_turns), encoding="utf-8")
+    assert not is_led_to_grind(shop)
+    assert "Nothing to move" in shop.must("match")
+    assert is_led_to_grind(shop)
+    assert "the parts sit as well as they can be made to" in shop.must("history")
+    count = len(shop.ids("propose"))
+    shop.must("match")
+    assert len(shop.ids("propose")) == count
+    assert "no match is waiting" in shop.refuses("accept")
+
+
 def test_what_was_ground_all_the_same_is_recorded_and_it_is_too_late_for_a_match_then(shop):
     shop.must("ground", "piston", "P28", "--by", "AB")
     assert "match" not in shop.must("next")

@@ -52,7 +52,7 @@ def told(event: PastRecord, told_in: ToldIn = METRIC) -> str:
     if isinstance(record, Proposed | Traded):
         moved = {unit: [part.short for part in event.parts if part.unit == unit] for unit in UNITS}
         said = [f"{unit} {', '.join(own)}" for unit, own in moved.items() if own]
-        return "; ".join(said) or _moves(record.moves)
+        return "; ".join(said) or (_moves(record.moves) if record.moves else NOTHING_MOVES)
     if isinstance(record, ProfileEdited):
         return _edit(record, told_in)
     if isinstance(record, Built | Aimed):
@@ -164,6 +164,7 @@ def _runs(runs: tuple[Run, ...]) -> str:
     return " ".join(f"{run.front_amount}@{run.front_angle} {run.rear_amount}@{run.rear_angle}" for run in runs)
 
 
+NOTHING_MOVES = "the parts sit as well as they can be made to"
 COLUMNS = ("record", "at (UTC)", "by", "what")
 WIDTH = 80
 INDENT = "    "
