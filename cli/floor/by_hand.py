@@ -108,6 +108,9 @@ def lines_of(error: TruethrowError) -> list[str]:
 
 
 def _whose(where: str) -> str:
+    """A field as a page has it: no folder, and no option of a command."""
+    if where.startswith("--"):
+        return words.FIELDS.get(where, where.removeprefix("--"))
     return _FOLDERS.sub("", where) if Path(where).is_absolute() else where
 
 

@@ -49,6 +49,8 @@ WEIGH_FIRST = f": press {WEIGH}, then {GO}"
 GO_THERE = f": press {GO}"
 CANCEL_HERE = ": touch its reading here"
 AND_MORE = "(and {count} more)"
+# What an option of a command is called where a hand fills it in.
+FIELDS = {"--by": "initials", "--why": "the reason"}
 # What a step is for that is told by its command alone.
 DOES = {
     "accept": "accept the match, or leave it",

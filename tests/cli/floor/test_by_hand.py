@@ -11,7 +11,7 @@ from truethrow.balance.book import jobs
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
 from truethrow.balance.log.place import Snapshot
-from truethrow.cli.floor.by_hand import first_of, marked_twice, remedy, to_do, told_of
+from truethrow.cli.floor.by_hand import first_of, lines_of, marked_twice, remedy, to_do, told_of
 from truethrow.worksheets.words.floor_words import GRIND
 
 WEIGH = "weigh what is missing of cylinders 3, 4: truethrow weigh launch"
@@ -136,6 +136,14 @@ def test_why_something_is_refused_names_no_folder_and_is_one_line():
     assert first_of(told) == "launch.toml: piston 3: 4500 g; allowed: 0.1 to 3000 g (and 1 more)"
     assert told_of(BadInput(faults[:1], "launch.toml"), own="launch.toml").startswith("piston 3: ")
     assert first_of("") == ""
+
+
+def test_an_option_that_is_refused_is_called_as_the_hand_fills_it_in():
+    faults = [Fault("--by", "blank", "the initials of who signs"), Fault("--radius", "0 mm", "above 0")]
+    assert lines_of(BadInput(faults)) == [
+        "initials: blank; allowed: the initials of who signs",
+        "radius: 0 mm; allowed: above 0",
+    ]
 
 
 def test_a_mark_that_another_open_job_of_the_book_has_is_told(tmp_path):
