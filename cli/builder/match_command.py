@@ -114,14 +114,19 @@ def how_far(aim: str, value: float, bound: float) -> tuple[str, float]:
 
 
 def proposed(job: Place, found: Matching, by: str) -> str | None:
-    """The id of the proposal in the job's log; None where nothing moves or there is no place for one."""
+    """The id of the proposal in the job's log; None where nothing moves or there is no place for one. That nothing
+    moves is recorded, too, where a match is asked for: else it would be asked for for ever."""
+    from truethrow.balance.log.place import open_log  # noqa: PLC0415
     from truethrow.balance.matching.proposing import propose  # noqa: PLC0415
+    from truethrow.balance.result.match_first import is_to_match  # noqa: PLC0415
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
     from truethrow.worksheets.words import matching_words  # noqa: PLC0415
 
-    if is_standard_input(job) or (found.broken_off and not found.moves):
-        return None
     made = found.now.job
+    if is_standard_input(job):
+        return None
+    if not found.moves and (found.broken_off or not is_to_match(made, open_log(job).records)):
+        return None
     why = matching_words.summary(found, Display.of(made))
     record = propose(job, made, found.moves, why, by)
     return record.id if found.moves else None

@@ -143,7 +143,7 @@ def test_without_a_profile_the_page_says_which_to_name(job):
     job.with_name("station.toml").unlink()
     state, _ = state_of(Snapshot(job), "my")
     assert state.stage == "stop"
-    assert state.stops[0].startswith("--station: missing")
+    assert state.stops[0].startswith("station: missing")
     assert profile_text(Snapshot(job)).startswith("--station: missing")
 
 
