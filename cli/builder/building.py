@@ -116,10 +116,21 @@ def trim(
     """
     result = worked(job, sheet, show_in)
     written = _write_models(model, job, result) if model else None
+    if not json:
+        _tell_match_first(job, result)
     tell(result, ("head", "trim"), show_in, json, **(written.as_data() if written else {}))
     if written and not json:
         written.tell(show.Screen())
     _end(job, result, json)
+
+
+def _tell_match_first(job: Place, result: Result) -> None:
+    """Above the cuts: what is ground by them before the match is ground for places that change."""
+    from truethrow.balance.log.place import has_log, open_log  # noqa: PLC0415
+    from truethrow.balance.result import match_first  # noqa: PLC0415
+
+    for first in match_first.faults(result.job, open_log(job).records if has_log(job) else ()):
+        show.Screen().line(f"! {first}", strong=True)
 
 
 def _write_models(path: Path, job: Place, result: Result) -> model_file.Written:

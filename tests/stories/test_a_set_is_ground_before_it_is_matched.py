@@ -50,6 +50,15 @@ def test_nothing_leads_to_the_grinder_before_the_match_is_accepted(shop):
     assert is_led_to_grind(shop)
 
 
+def test_the_trim_says_so_above_its_first_cut_until_the_match_is_accepted(shop):
+    told = shop.must("trim")
+    assert told.index(FIRST) < told.index("take ")
+    shop.must("match")
+    assert FIRST in shop.must("trim")
+    shop.must("accept")
+    assert FIRST not in shop.must("trim")
+
+
 def test_a_match_that_is_left_is_to_be_made_anew_and_a_job_that_asks_for_none_any_more_is_ground(shop):
     shop.must("match")
     (proposal,) = shop.ids("propose")
